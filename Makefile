@@ -1,0 +1,45 @@
+# Two commands do everything: `make demo` and `make test`. Each installs what it needs into .venv.
+PYTHON ?= python3
+BIN := .venv/bin
+INSTALLED := .venv/.installed
+
+.PHONY: demo test check lint types imports format lock clean bench
+
+demo: $(INSTALLED)
+	$(BIN)/rockhold demo --out out/demo
+
+test: $(INSTALLED)
+	$(BIN)/python -m pytest -n auto
+
+# Everything CI runs: format, lint, types, the direction of imports, both interpreters, doctests.
+check: lint types imports test
+
+lint: $(INSTALLED)
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+
+types: $(INSTALLED)
+	$(BIN)/mypy
+
+imports: $(INSTALLED)
+	$(BIN)/lint-imports
+
+format: $(INSTALLED)
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+$(INSTALLED): requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "rockhold needs Python 3.11 or newer; '$(PYTHON)' is older. Try: make PYTHON=python3.12"; exit 1; }
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --disable-pip-version-check --quiet --require-hashes -r requirements.lock
+	$(BIN)/python -m pip install --disable-pip-version-check --quiet --no-deps --no-build-isolation --editable .
+	@touch $@
+
+# Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).
+lock:
+	uv pip compile pyproject.toml --extra demo --extra dev --universal --python-version 3.11 \
+	  --generate-hashes --no-emit-index-url --no-emit-find-links --quiet -o requirements.lock
+
+clean:
+	rm -rf .venv build out *.egg-info

@@ -1,0 +1,1 @@
+"""The board's program, for MicroPython; importing it touches no hardware."""

@@ -1,0 +1,74 @@
+"""The command line: a thin skin over the library; each command lives in a file of its own.
+
+Commands are imported only when they run, so that `rockhold --help` stays quick.
+"""
+
+import importlib
+import sys
+
+import click
+
+from rockhold import __version__, errors
+from rockhold.cli import exits
+
+# name → (module, one line for the list of commands)
+COMMANDS = {
+    "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
+    "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command's module when the command is used."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of all commands."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import and return a command, or None when there is none of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(COMMANDS[cmd_name][0])
+        command = module.command
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
+
+
+@click.group(cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="rockhold")
+def cli() -> None:
+    """Capture, measure and prove the end play of heavy-vehicle wheel bearings.
+
+    The tool measures; people decide. The maker's instructions, the fleet's rules and the law
+    come first.
+
+    Example: rockhold demo
+    """
+
+
+def main() -> None:
+    """Run the command line and turn every known error into one sentence and an exit code."""
+    try:
+        status = cli(standalone_mode=False)
+        sys.exit(status if isinstance(status, int) else exits.OK)
+    except click.exceptions.Exit as stop:
+        sys.exit(stop.exit_code)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(error.exit_code)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("Stopped.", err=True)
+        sys.exit(exits.INTERRUPTED)
+    except errors.RockholdError as error:
+        click.echo(f"rockhold: {error}", err=True)
+        sys.exit(exits.code_for(error))
+    except BrokenPipeError:
+        # The reader of our output went away (for example `| head`); that is no fault.
+        sys.stderr.close()
+        sys.exit(exits.OK)

@@ -1,0 +1,58 @@
+"""Exit codes: one place says what each means, and which error leads to it."""
+
+from rockhold import errors
+
+OK = 0
+INTERNAL = 1
+USAGE = 2
+REJECTED = 3
+UNDECIDED = 4
+NOT_MEASURABLE = 5
+NO_BOARD = 6
+LINK_LOST = 7
+DISK = 8
+UNSEALED = 9
+UNKNOWN_KEY = 10
+BAD_EVIDENCE = 11
+NOT_REPRODUCED = 12
+BAD_FILE = 13
+INTERRUPTED = 130
+
+MEANINGS = {
+    OK: "done; for a measurement: accept",
+    INTERNAL: "a fault of rockhold itself; please report it",
+    USAGE: "an option or argument does not fit",
+    REJECTED: "measured, outside the band",
+    UNDECIDED: "measured, too close to a limit to decide",
+    NOT_MEASURABLE: "the readings give no end play",
+    NO_BOARD: "no board found, or none answers",
+    LINK_LOST: "the board went away; what came is in the capture, unsealed",
+    DISK: "the disk refuses; what fitted is in the capture, unsealed",
+    UNSEALED: "a readable capture without a seal",
+    UNKNOWN_KEY: "sealed, but by a key that nobody here trusts",
+    BAD_EVIDENCE: "damaged or altered",
+    NOT_REPRODUCED: "the readings do not give the result that the capture states",
+    BAD_FILE: "not a file that rockhold can read",
+    INTERRUPTED: "stopped by Ctrl-C; what came is in the capture, unsealed",
+}
+
+# The most particular class first: the first match counts.
+_BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
+    (errors.UsageError, USAGE),
+    (errors.ProcedureError, USAGE),
+    (errors.LinkLostError, LINK_LOST),
+    (errors.LinkError, NO_BOARD),
+    (errors.CaptureWriteError, DISK),
+    (errors.UnknownKeyError, UNKNOWN_KEY),
+    (errors.SignatureError, BAD_EVIDENCE),
+    (errors.CaptureFormatError, BAD_FILE),
+    (errors.MeasurementError, NOT_MEASURABLE),
+)
+
+
+def code_for(error: errors.RockholdError) -> int:
+    """Return the exit code that belongs to an error."""
+    for kind, code in _BY_ERROR:
+        if isinstance(error, kind):
+            return code
+    return INTERNAL

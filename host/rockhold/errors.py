@@ -1,0 +1,93 @@
+"""Errors a user can meet, and what each means for the exit code.
+
+RockholdError                 anything that rockhold reports in one sentence
+├ UsageError                  an option or an argument does not fit
+├ LinkError                   port, radio, timeout
+│ ├ NoBoardError              no board found, or none answers
+│ └ LinkLostError             the board went away in mid-work
+├ CaptureError
+│ ├ CaptureFormatError        the file is not what it claims to be
+│ ├ CaptureWriteError         the disk refuses
+│ ├ SignatureError            evidence is damaged or does not fit
+│ └ UnknownKeyError           a seal by a key nobody pinned
+├ MeasurementError
+│ ├ NotSettledError           no hold to measure
+│ ├ TooFewSamplesError
+│ └ OutOfRangeError           a parameter or a value outside its range
+├ ProcedureError              a procedure file that cannot be used
+└ LibraryError
+
+Every message says what is wrong, where, and what to do next.
+"""
+
+
+class RockholdError(Exception):
+    """Base of all errors that are shown to a user as one sentence."""
+
+
+class UsageError(RockholdError):
+    """Report an option or argument that does not fit."""
+
+
+class LinkError(RockholdError):
+    """Report trouble on the way to the board."""
+
+
+class NoBoardError(LinkError):
+    """Report that no board was found or none answers."""
+
+
+class LinkLostError(LinkError):
+    """Report that the link to the board broke while it was in use."""
+
+
+class CaptureError(RockholdError):
+    """Report trouble with a capture file."""
+
+
+class CaptureFormatError(CaptureError):
+    """Report bytes that are not a capture.
+
+    Attributes:
+        line: Line of the file where reading stopped, counted from 1; 0 when it is the whole file.
+    """
+
+    def __init__(self, message: str, line: int = 0) -> None:
+        super().__init__(message)
+        self.line = line
+
+
+class CaptureWriteError(CaptureError):
+    """Report that the disk does not take the capture."""
+
+
+class SignatureError(CaptureError):
+    """Report evidence that does not fit its signature."""
+
+
+class UnknownKeyError(CaptureError):
+    """Report a seal made by a key that nobody here trusts."""
+
+
+class MeasurementError(RockholdError):
+    """Report readings that cannot be measured."""
+
+
+class NotSettledError(MeasurementError):
+    """Report that no hold was found."""
+
+
+class TooFewSamplesError(MeasurementError):
+    """Report too few readings."""
+
+
+class OutOfRangeError(MeasurementError):
+    """Report a value or parameter outside its range."""
+
+
+class ProcedureError(RockholdError):
+    """Report a procedure file that cannot be used."""
+
+
+class LibraryError(RockholdError):
+    """Report trouble with the library of captures."""
