@@ -15,7 +15,7 @@ def encode(data: bytes) -> bytes:
     runs = bytes(data).split(b"\x00")
     last = runs.pop()
     for run in runs:
-        # A zero follows this run: a full block says nothing of a zero, so a shorter one must end it.
+        # A zero follows: a full block says nothing of a zero, so a shorter one must end the run.
         _put_run(out, run, _LONGEST_RUN)
     _put_run(out, last, _LONGEST_RUN + 1)
     return bytes(out)

@@ -1,0 +1,1 @@
+"""One file for each board: which pins, ports and clock the program gets."""

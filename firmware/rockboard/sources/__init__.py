@@ -1,0 +1,1 @@
+"""One file for each kind of instrument that the board can listen to."""

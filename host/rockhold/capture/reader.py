@@ -1,0 +1,155 @@
+"""Reads a capture file into values, and refuses with a sentence what is not one."""
+
+import base64
+import binascii
+from dataclasses import dataclass
+from pathlib import Path
+
+from rockhold.capture.lines import FORMAT_VERSION, from_line
+from rockhold.errors import CaptureFormatError
+from rockhold.measure.trace import Trace
+
+LARGEST = 1 << 28  # bytes; a day of readings is far smaller
+_START = b'{"rockhold":'
+
+
+@dataclass(frozen=True, slots=True)
+class RecordLine:
+    """A record as it stands in the file.
+
+    Attributes:
+        line: Number of its line, from 1.
+        packet: The packet as it came from the board.
+        host_utc_us: When the host had it, µs since 1970 UTC.
+    """
+
+    line: int
+    packet: bytes
+    host_utc_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class Capture:
+    """The lines of a capture, by kind and in order.
+
+    Attributes:
+        path: Where it was read from.
+        header: Line 1.
+        records: The board's records.
+        others: All other lines but seals: (line number, object).
+        cut_short: Whether the file ends inside a line, which is then left out.
+        whole_size: Bytes up to the end of the last whole line.
+    """
+
+    path: Path
+    header: dict[str, object]
+    records: tuple[RecordLine, ...]
+    others: tuple[tuple[int, dict[str, object]], ...]
+    cut_short: bool
+    whole_size: int
+
+    def of_kind(self, name: str) -> list[dict[str, object]]:
+        """Return the lines whose first name is `name`."""
+        return [value for _, value in self.others if next(iter(value)) == name]
+
+
+def looks_like_capture(path: Path) -> bool:
+    """Say whether a file begins as a capture does.
+
+    Raises:
+        CaptureFormatError: When it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return file.read(1) == b"{"
+    except OSError as error:
+        raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return the bytes of a capture.
+
+    Raises:
+        CaptureFormatError: When it cannot be read, is empty, too large, or begins otherwise.
+    """
+    try:
+        size = path.stat().st_size
+        with path.open("rb") as file:
+            start = file.read(len(_START))
+            if not size:
+                raise CaptureFormatError(f"{path} is empty")
+            if start != _START[: len(start)] or len(start) < len(_START):
+                raise CaptureFormatError(
+                    f"{path} is not a capture: it begins with {start[:8]!r}", 1
+                )
+            if size > LARGEST:
+                raise CaptureFormatError(
+                    f"{path} has {size} bytes; a capture has at most {LARGEST}"
+                )
+            return start + file.read()
+    except OSError as error:
+        raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
+
+
+def read_capture(path: Path) -> Capture:
+    """Return the lines of a capture file.
+
+    Raises:
+        CaptureFormatError: With the line where reading stopped.
+    """
+    return parse_capture(path, read_bytes(path))
+
+
+def parse_capture(path: Path, data: bytes) -> Capture:
+    """Return the lines of a capture whose bytes are at hand already."""
+    lines = data.split(b"\n")
+    rest = lines.pop()
+    if not lines:
+        raise CaptureFormatError(f"{path} ends inside its first line: nothing to read", 1)
+    try:
+        header = _header(from_line(lines[0], 1))
+        records: list[RecordLine] = []
+        others: list[tuple[int, dict[str, object]]] = []
+        for number, line in enumerate(lines[1:], start=2):
+            if line.startswith(b'{"record":"'):
+                records.append(_record(from_line(line, number), number))
+            elif not line.startswith(b'{"seal":'):
+                others.append((number, from_line(line, number)))
+    except CaptureFormatError as error:
+        raise CaptureFormatError(f"{path}: {error}", error.line) from error
+    return Capture(path, header, tuple(records), tuple(others), bool(rest), len(data) - len(rest))
+
+
+def load_trace(path: Path) -> Trace:
+    """Return the indicator's readings of a capture file.
+
+    Raises:
+        RockholdError: When the file cannot be read or holds no readings of an indicator.
+    """
+    from rockhold.capture.trace import trace_of  # the codec is needed only here
+
+    return trace_of(read_capture(path))
+
+
+def _header(value: dict[str, object]) -> dict[str, object]:
+    if value.get("rockhold") != "capture":
+        raise CaptureFormatError("line 1 is not the header of a capture", 1)
+    version = value.get("version")
+    if version != FORMAT_VERSION:
+        raise CaptureFormatError(
+            f"it is of version {version!r}; this rockhold reads version {FORMAT_VERSION}. "
+            "Use a newer rockhold",
+            1,
+        )
+    return value
+
+
+def _record(value: dict[str, object], number: int) -> RecordLine:
+    text, host_utc_us = value.get("record"), value.get("host_utc_us")
+    if not isinstance(text, str) or not isinstance(host_utc_us, int):
+        raise CaptureFormatError(f"line {number} is not a record", number)
+    try:
+        packet = base64.b64decode(text, validate=True)
+    except (binascii.Error, ValueError) as error:
+        raise CaptureFormatError(f"line {number} is not base64: {error}", number) from error
+    return RecordLine(number, packet, host_utc_us)

@@ -1,0 +1,89 @@
+"""From the records of a capture to the readings of one source."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from rockhold.capture.reader import Capture
+from rockhold.errors import CaptureFormatError, TooFewSamplesError
+from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
+from rockwire import frames, units
+from rockwire import messages as m
+from rockwire.errors import FrameError
+
+_LENGTHS_MM = {units.MM: 1.0, units.INCH: MM_PER_INCH}
+
+
+def frames_of(capture: Capture) -> Iterator[frames.Frame]:
+    """Yield the records of a capture, decoded.
+
+    Raises:
+        CaptureFormatError: At the first record that is damaged.
+    """
+    for record in capture.records:
+        try:
+            frame = frames.unpack(record.packet)
+        except FrameError as error:
+            raise CaptureFormatError(
+                f"{capture.path}: the record on line {record.line} is damaged ({error})",
+                record.line,
+            ) from error
+        if frame.number is None:
+            raise CaptureFormatError(
+                f"{capture.path}: line {record.line} is not a record of a capture", record.line
+            )
+        yield frame
+
+
+def step_mm(scale: units.Scale) -> float:
+    """Return one count in mm.
+
+    Raises:
+        CaptureFormatError: When the unit is not a length.
+    """
+    if scale.unit not in _LENGTHS_MM:
+        raise CaptureFormatError(f"{units.NAMES.get(scale.unit, '?')} is not a length")
+    # Dividing by a whole power of ten rounds once; multiplying by 1e-4 would round twice.
+    power = 10 ** abs(scale.exponent)
+    factor = scale.mantissa / power if scale.exponent < 0 else scale.mantissa * power
+    return float(factor * _LENGTHS_MM[scale.unit])
+
+
+def trace_of(capture: Capture, source: int = 0) -> Trace:
+    """Return the readings of one source.
+
+    Args:
+        capture: The capture.
+        source: The source's index; 0 is the indicator.
+
+    Raises:
+        TooFewSamplesError: When there is none.
+        CaptureFormatError: When a record is damaged.
+    """
+    times: list[int] = []
+    counts: list[int] = []
+    spans: list[UnitSpan] = []
+    marks: list[Mark] = []
+    last_scale = None
+    for frame in frames_of(capture):
+        message = frame.message
+        if isinstance(message, m.Readings) and message.source == source:
+            if message.scale != last_scale:
+                last_scale = message.scale
+                name = units.NAMES[message.scale.unit]
+                spans.append(UnitSpan(len(times), name, step_mm(message.scale)))
+            times.extend(message.t_us)
+            counts.extend(message.count)
+        elif isinstance(message, m.Event) and message.source in (source, m.ALL_SOURCES):
+            code = m.EVENTS.get(message.code, f"event_{message.code}")
+            marks.append(Mark(code, message.t_us, message.value))
+        elif isinstance(message, m.Dropped) and message.source == source:
+            marks.append(Mark("readings_dropped", message.first_us, message.readings))
+    if not times:
+        raise TooFewSamplesError(f"{capture.path} holds no readings of the indicator")
+    return Trace(
+        np.array(times, dtype=np.int64),
+        np.array(counts, dtype=np.int64),
+        tuple(spans),
+        tuple(marks),
+    )

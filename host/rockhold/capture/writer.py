@@ -1,0 +1,95 @@
+"""Writes a capture: each line whole, and on disk before anybody says so."""
+
+import base64
+import contextlib
+import os
+from collections.abc import Mapping
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from rockhold.capture.lines import to_line
+from rockhold.errors import CaptureWriteError
+
+
+class CaptureWriter:
+    """An open capture that grows by lines.
+
+    Args:
+        path: A file that does not exist yet; nothing is ever overwritten.
+
+    Raises:
+        CaptureWriteError: When the file exists or cannot be made.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._file = path.open("xb", buffering=0)
+        except FileExistsError as error:
+            raise CaptureWriteError(
+                f"{path} exists already, and a capture is never overwritten. Choose another name"
+            ) from error
+        except OSError as error:
+            raise CaptureWriteError(f"cannot make {path}: {error.strerror}") from error
+        self._size = 0
+
+    def append(self, value: Mapping[str, object]) -> None:
+        """Write one line; `sync` puts it on disk.
+
+        Raises:
+            CaptureWriteError: When the disk refuses; the file then ends with the last whole line.
+        """
+        line = to_line(value)
+        try:
+            written = self._file.write(line)
+            if written != len(line):
+                self._file.write(line[written:])  # a full disk says so at this second try
+        except OSError as error:
+            with contextlib.suppress(OSError):
+                self._file.truncate(self._size)
+            raise CaptureWriteError(
+                f"cannot write to {self.path}: {error.strerror}. What fitted is in the file; make "
+                "room, then record again"
+            ) from error
+        self._size += len(line)
+
+    def record(self, packet: bytes, host_utc_us: int) -> None:
+        """Write a record as it came from the board."""
+        text = base64.b64encode(packet).decode()
+        self.append({"record": text, "host_utc_us": host_utc_us})
+
+    def note(self, what: str, host_utc_us: int, **facts: object) -> None:
+        """Write something that the software noticed."""
+        self.append({"note": what, "host_utc_us": host_utc_us, **facts})
+
+    def sync(self) -> None:
+        """Return when everything written is on disk.
+
+        Raises:
+            CaptureWriteError: When the disk refuses.
+        """
+        try:
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            raise CaptureWriteError(
+                f"the disk does not take {self.path}: {error.strerror}"
+            ) from error
+
+    def close(self) -> None:
+        """Close the file."""
+        self._file.close()
+
+    def __enter__(self) -> Self:
+        """Return the writer."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Close the file, whatever happened."""
+        self.close()

@@ -1,0 +1,1 @@
+"""Evidence: keys, seals and their verification."""

@@ -1,0 +1,99 @@
+"""The link over a serial port: USB, or a pseudo-terminal."""
+
+import contextlib
+import errno
+import os
+from dataclasses import dataclass
+
+import serial
+from serial.tools import list_ports
+
+from rockhold.errors import LinkLostError, NoBoardError
+
+_BAUD = 115_200  # USB ignores it; a plain UART does not
+
+# pyserial raises any of these when a port goes away, from any call.
+_GONE = (OSError, serial.SerialException, TypeError, ValueError)
+
+
+@dataclass(frozen=True, slots=True)
+class PortInfo:
+    """A serial port that could be a board.
+
+    Attributes:
+        device: Path or name to open.
+        description: What the system says about it.
+    """
+
+    device: str
+    description: str
+
+
+def find_ports() -> list[PortInfo]:
+    """Return the USB serial ports of this computer, in the order of their names."""
+    ports = [port for port in list_ports.comports() if port.vid is not None]
+    return [PortInfo(port.device, port.description or "") for port in sorted(ports)]
+
+
+class SerialLink:
+    """A serial port held open, for this program alone.
+
+    Args:
+        device: Path or name of the port.
+
+    Raises:
+        NoBoardError: When the port is not there, may not be opened, or is in use.
+    """
+
+    def __init__(self, device: str) -> None:
+        self.name = device
+        try:
+            self._port = serial.Serial(
+                device, _BAUD, timeout=0.05, write_timeout=2.0, exclusive=True
+            )
+        except _GONE as error:
+            raise NoBoardError(_why_not(device, error)) from error
+
+    def read(self, wait_s: float) -> bytes:
+        """Return what has come; wait at most `wait_s` seconds for the first byte."""
+        try:
+            self._port.timeout = wait_s
+            first = self._port.read(1)
+            return bytes(first + self._port.read(self._port.in_waiting) if first else first)
+        except _GONE as error:
+            raise self._lost(error) from error
+
+    def write(self, data: bytes) -> None:
+        """Send bytes."""
+        try:
+            self._port.write(data)
+        except _GONE as error:
+            raise self._lost(error) from error
+
+    def close(self) -> None:
+        """Let go of the port; never raises."""
+        with contextlib.suppress(*_GONE):
+            self._port.close()
+
+    def _lost(self, error: Exception) -> LinkLostError:
+        self.close()  # a port that failed stays dead on some systems until it is closed
+        return LinkLostError(
+            f"the board on {self.name} went away ({error}). Check the cable, then record again"
+        )
+
+
+def _why_not(device: str, error: Exception) -> str:
+    number = error.errno if isinstance(error, OSError) else None
+    if number in (errno.ENOENT, errno.ENODEV, errno.ENXIO):
+        return (
+            f"there is no port {device}. Plug the board in; `rockhold boards` lists what is there"
+        )
+    if number in (errno.EACCES, errno.EPERM) and not os.access(device, os.R_OK | os.W_OK):
+        return (
+            f"you may not open {device}. On Debian: `sudo adduser $USER dialout`, then log in again"
+        )
+    if number in (errno.EAGAIN, errno.EWOULDBLOCK, errno.EBUSY, errno.EACCES) or "lock" in str(
+        error
+    ):
+        return f"{device} is in use by another program. Close it, then try again"
+    return f"{device} does not open as a serial port ({error})"

@@ -1,0 +1,1 @@
+"""Recording: the conversation with a board, and what drives it."""

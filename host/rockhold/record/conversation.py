@@ -1,0 +1,155 @@
+"""The host's side of a conversation with a board: bytes in, events out, bytes to send.
+
+It knows no port, no clock and no file. The caller feeds it what came, stores the records that it
+hands out, and then calls `stored`, which is what makes it acknowledge them.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from rockwire import frames
+from rockwire import messages as m
+from rockwire.decoder import Decoder, Rejected
+from rockwire.receiver import GAP, REPEAT, TAKE, Receiver
+
+_REPEAT_S = 0.5  # ask again after this long without an answer
+_PATIENCE_S = 5.0  # give up a request after this long
+_ASK_AGAIN_S = 0.3  # at most one Resume in this time
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A record to store: the next of the capture.
+
+    Attributes:
+        frame: The frame; its `packet` is what goes into the file.
+    """
+
+    frame: frames.Frame
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A board's answer to a request.
+
+    Attributes:
+        command: The message that was sent.
+        reply: The message that came back; None when none came in time.
+        sent_us: Host time when the command was last sent.
+        received_us: Host time when the answer came.
+    """
+
+    command: tuple[object, ...]
+    reply: tuple[object, ...] | None
+    sent_us: int
+    received_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class Damage:
+    """Bytes on the line that were no frame.
+
+    Attributes:
+        reason: What was wrong with them, one word.
+        skipped: How many bytes were given up.
+    """
+
+    reason: str
+    skipped: int
+
+
+@dataclass(slots=True)
+class _Pending:
+    command: tuple[object, ...]
+    first_us: int
+    sent_us: int
+
+
+class Conversation:
+    """One host talking to one board about one capture.
+
+    Args:
+        nonce: The capture's nonce, 16 bytes.
+    """
+
+    def __init__(self, nonce: bytes) -> None:
+        self.receiver = Receiver(nonce)
+        self._decoder = Decoder()
+        self._outgoing = bytearray(b"\x00")  # ends whatever stood half-sent on the line
+        self._pending: dict[int, _Pending] = {}
+        self._request = 0
+        self._asked_again_us: int | None = None
+
+    def ask(self, make: Callable[..., tuple[object, ...]], now_us: int, *fields: object) -> None:
+        """Send a command; it is repeated until it is answered or given up.
+
+        Args:
+            make: The message class, whose first field is the number of the request.
+            now_us: Host time.
+            fields: The other fields.
+        """
+        self._request = (self._request + 1) % 0x10000
+        command = make(self._request, *fields)
+        self._pending[self._request] = _Pending(command, now_us, now_us)
+        self._send(command)
+
+    def feed(self, data: bytes, now_us: int) -> Iterator[Record | Answer | Damage]:
+        """Take bytes that came and yield what they mean, in order."""
+        for event in self._decoder.feed(data):
+            if isinstance(event, Rejected):
+                yield Damage(event.reason, event.skipped)
+            elif event.number is not None:
+                yield from self._record(event, now_us)
+            elif event.message is not None:
+                yield from self._answer(event.message, now_us)
+
+    def stored(self) -> None:
+        """Acknowledge every record handed out so far: all of them are on disk now."""
+        self._send(m.Ack(self.receiver.nonce[:4], self.receiver.next_number))
+
+    def pass_time(self, now_us: int) -> Iterator[Answer]:
+        """Repeat what was not answered; yield an Answer without reply for what is given up."""
+        for number, pending in list(self._pending.items()):
+            if now_us - pending.first_us > _PATIENCE_S * 1e6:
+                del self._pending[number]
+                yield Answer(pending.command, None, pending.sent_us, now_us)
+            elif now_us - pending.sent_us > _REPEAT_S * 1e6:
+                pending.sent_us = now_us
+                self._send(pending.command)
+
+    def take_outgoing(self) -> bytes:
+        """Return the bytes to send, once."""
+        data = bytes(self._outgoing)
+        self._outgoing.clear()
+        return data
+
+    def _record(self, frame: frames.Frame, now_us: int) -> Iterator[Record | Damage]:
+        verdict = self.receiver.judge(frame)
+        if verdict == TAKE:
+            self.receiver.take(frame)
+            self._asked_again_us = None
+            yield Record(frame)
+        elif verdict == REPEAT:
+            self.stored()
+        elif verdict == GAP:
+            self._ask_again(now_us)
+        elif self.receiver.next_number:
+            # Our next number, but not our history: damage that the CRC did not see, or another
+            # capture. At number 0 it is the rest of an earlier capture, from before our Start.
+            yield Damage("chain", len(frame.packet))
+            self._ask_again(now_us)
+
+    def _ask_again(self, now_us: int) -> None:
+        last = self._asked_again_us
+        if last is None or now_us - last > _ASK_AGAIN_S * 1e6:
+            self._asked_again_us = now_us
+            self.ask(m.Resume, now_us, self.receiver.nonce, self.receiver.next_number)
+
+    def _answer(self, message: tuple[object, ...], now_us: int) -> Iterator[Answer]:
+        number = message[0]
+        pending = self._pending.pop(number, None) if isinstance(number, int) else None
+        if pending is not None:
+            yield Answer(pending.command, message, pending.sent_us, now_us)
+
+    def _send(self, message: tuple[object, ...]) -> None:
+        self._outgoing += frames.to_line(frames.pack(message))
