@@ -18,6 +18,10 @@ FIRMWARE = bytes((0, 1, 0))
 # source a Dropped and an Extremes, then Close and Seal.
 RESERVE = 768
 
+# Once full, readings wait until this much more is free: a Dropped for every batch that just misses
+# would fill the ring with Dropped.
+RELIEF = 512
+
 
 class Session:
     """One board, its sources and the capture that is running or was last.
@@ -38,6 +42,9 @@ class Session:
         self.state = m.READY
         self.nonce = bytes(m.NONCE_SIZE)
         self._chain = Chain(self.nonce)
+        self._spare = (
+            RESERVE  # what readings and events leave free; nothing once the capture closes
+        )
 
     # --- captures ---------------------------------------------------------------------------
 
@@ -47,6 +54,7 @@ class Session:
         self.nonce = nonce
         self._chain = Chain(nonce)
         self.state = m.RECORDING
+        self._spare = RESERVE
         now_us = self._clock.now_us()
         self._put(m.Open(nonce, self._identity.board_id, now_us, host_utc_us, FIRMWARE, origin))
         for index, (kind, name) in enumerate(self._names):
@@ -55,6 +63,7 @@ class Session:
 
     def close(self, reason: int) -> None:
         """End the capture: last readings, extremes, close, and the seal where there is a key."""
+        self._spare = 0
         for channel in self.channels:
             channel.finish()
         self._put(m.Close(self._clock.now_us(), reason))
@@ -79,7 +88,12 @@ class Session:
         self._sender.pass_time(elapsed_ms)
 
     def _put_reading(self, message) -> bool:
-        return self._put(message, RESERVE) if self.state == m.RECORDING else True
+        if self.state != m.RECORDING:
+            return True
+        stored = self._put(message, self._spare)
+        if self._spare:
+            self._spare = RESERVE if stored else RESERVE + RELIEF
+        return stored
 
     def _put(self, message, spare: int = 0) -> bool:
         body = frames.record_body(message, self._sender.next_number)

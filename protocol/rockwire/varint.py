@@ -18,16 +18,6 @@ def put(out: bytearray, value: int) -> None:
     out.append(folded)
 
 
-def size(value: int) -> int:
-    """Return how many bytes `put` would write."""
-    folded = value * 2 if value >= 0 else -value * 2 - 1
-    count = 1
-    while folded > 0x7F:
-        folded >>= 7
-        count += 1
-    return count
-
-
 def get(data: bytes, at: int) -> tuple[int, int]:
     """Read a signed whole number.
 

