@@ -1,23 +1,58 @@
-"""Who the board is: its name, its key, its id."""
+"""Who the board is: its name, its key, its id.
 
+The secret is made on the board from its random source, is kept in one file on the board's flash,
+and is never sent. The public key and the id that follows from it are what a host pins.
+"""
+
+import hashlib
 import os
 
+from rockwire import ed25519
 from rockwire import messages as m
+from rockwire.chain import seal_text
+
+SECRET_SIZE = 32
 
 
 class Identity:
-    """A board that has no key yet: a random id, and no seal.
+    """A board and its key.
 
     Args:
         name: Shown to people who choose between boards.
+        secret: 32 random bytes, None for a board that was not set up: a random id, and no seal.
     """
 
-    public_key = None
-
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, secret=None) -> None:
         self.name = name
-        self.board_id = os.urandom(m.BOARD_ID_SIZE)
+        self._secret = secret
+        self.public_key = ed25519.public_key(secret) if secret else None
+        self.board_id = (
+            hashlib.sha256(self.public_key).digest()[: m.BOARD_ID_SIZE]
+            if secret
+            else os.urandom(m.BOARD_ID_SIZE)
+        )
 
     def sign(self, nonce: bytes, chain):
-        """Return the seal's signature over a capture; None, for there is no key."""
-        return None
+        """Return the seal's signature over a capture, None where there is no key."""
+        if self._secret is None:
+            return None
+        return ed25519.sign(self._secret, seal_text(nonce, chain), self.public_key)
+
+
+def stored_secret(path: str) -> bytes:
+    """Return the secret in a file of the board; made there at the first start.
+
+    The file is written under another name first, so that a power cut leaves a whole secret or none.
+    """
+    try:
+        with open(path, "rb") as file:
+            secret = file.read()
+        if len(secret) == SECRET_SIZE:
+            return secret
+    except OSError:
+        pass
+    secret = os.urandom(SECRET_SIZE)
+    with open(path + ".new", "wb") as file:
+        file.write(secret)
+    os.rename(path + ".new", path)
+    return secret

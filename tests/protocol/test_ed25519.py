@@ -2,9 +2,10 @@
 
 import random
 
-import plain_ed25519 as plain
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+import plain_ed25519 as plain
 from interpreters import micropython_command, run_lines, run_on_both
 from rockwire import ed25519, ed25519_table
 from rockwire.ed25519 import public_key, sign

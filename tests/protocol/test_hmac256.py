@@ -5,6 +5,7 @@ import hmac
 import random
 
 import pytest
+
 from interpreters import run_on_both
 from rockwire.hmac256 import hmac256, same_code
 

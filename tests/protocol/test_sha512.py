@@ -5,6 +5,7 @@ import random
 from math import isqrt
 
 import pytest
+
 from interpreters import run_on_both
 from rockwire import sha512 as module
 from rockwire.sha512 import sha512

@@ -1,7 +1,7 @@
 """The board on a computer: MicroPython's Unix port, a pseudo-terminal for the link, and a socket
 that brings the edges which a pin would see.
 
-    micropython unix.py EDGE_SOCKET NAME < pseudo-terminal
+    micropython unix.py EDGE_SOCKET NAME [SECRET_FILE] < pseudo-terminal
 
 The terminal is open for reading and writing and does not block. The socket carries 9-byte records:
 time in µs (u64) and a byte: bit 0 data level, bit 1 clock level, 0x40 the button was pressed and
@@ -18,7 +18,7 @@ import sys
 from rockboard.app import App
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
-from rockboard.identity import Identity
+from rockboard.identity import Identity, stored_secret
 from rockboard.session import Session
 from rockboard.sources.clocked24 import Clocked24
 from rockwire.sender import Sender
@@ -106,10 +106,11 @@ class EdgeFeed:
             self._ring.push(self.ticks_us(), levels)
 
 
-def main(path: str, name: str) -> None:
+def main(path: str, name: str, secret_path: str = "") -> None:
     """Run the board until it is killed."""
+    secret = stored_secret(secret_path) if secret_path else None
     feed = EdgeFeed(path, EdgeRing())
-    session = Session(Identity(name), feed.clock, Sender(RING_BYTES), ((0, "indicator"),))
+    session = Session(Identity(name, secret), feed.clock, Sender(RING_BYTES), ((0, "indicator"),))
     source = Clocked24(session.channels[0])
     feed.source = source
     app = App(session, (feed,), (source,), feed.clock, TerminalLink(0), feed)
@@ -117,4 +118,4 @@ def main(path: str, name: str) -> None:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], sys.argv[2])
+    main(*sys.argv[1:])

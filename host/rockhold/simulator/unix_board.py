@@ -55,10 +55,12 @@ class UnixBoard:
 
     Args:
         name: The board's name.
+        secret_file: Where the board keeps its key, made at the first start; None for a board that
+            was not set up and does not sign.
     """
 
-    def __init__(self, name: str = "bench board") -> None:
-        self._name = name
+    def __init__(self, name: str = "bench board", secret_file: Path | None = None) -> None:
+        self._arguments = [name] + ([str(secret_file)] if secret_file else [])
         self._folder = tempfile.TemporaryDirectory(prefix="rockhold-board-")
         self._server = socket.socket(socket.AF_UNIX)
         self._host_end = -1
@@ -78,7 +80,7 @@ class UnixBoard:
         places = [str(_folder_of(package).parent) for package in ("rockboard", "rockwire")]
         with self.log.open("wb") as log:
             self._process = subprocess.Popen(
-                [*_interpreter(), "-X", f"heapsize={HEAP}", str(program), path, self._name],
+                [*_interpreter(), "-X", f"heapsize={HEAP}", str(program), path, *self._arguments],
                 stdin=board_end,
                 stdout=log,
                 stderr=subprocess.STDOUT,
