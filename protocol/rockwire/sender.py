@@ -12,13 +12,14 @@ class Sender:
     """Numbered records on their way to a host.
 
     Args:
-        room: Size of the ring, in bytes.
+        ring: Where records wait; a bytearray of the owner's, so that a board can set it aside
+            before anything else fills its heap with holes.
         window: How many records may be on the way unacknowledged.
         patience_ms: How long to wait for an acknowledgement before sending again.
     """
 
-    def __init__(self, room: int, window: int = 16, patience_ms: int = 1000) -> None:
-        self._ring = bytearray(room)
+    def __init__(self, ring: bytearray, window: int = 16, patience_ms: int = 1000) -> None:
+        self._ring = ring
         self._window = window
         self._patience_ms = patience_ms
         self.reset()

@@ -40,7 +40,7 @@ class KeyedIdentity(Identity):
 
 @pytest.fixture
 def session():
-    return Session(Identity(), Clock(), Sender(8192), ((0, "indicator"),))
+    return Session(Identity(), Clock(), Sender(bytearray(8192)), ((0, "indicator"),))
 
 
 def fetch(session, receiver):
@@ -74,7 +74,7 @@ def test_a_capture_from_start_to_close(session):
 
 
 def test_a_board_with_a_key_seals_over_everything_before():
-    session = Session(KeyedIdentity(), Clock(), Sender(8192), ((0, "indicator"),))
+    session = Session(KeyedIdentity(), Clock(), Sender(bytearray(8192)), ((0, "indicator"),))
     start(session)
     session.answer(m.Stop(2))
     chain, packets = Chain(NONCE), []
@@ -114,7 +114,7 @@ def test_an_acknowledgement_for_another_capture_lets_nothing_go(session):
 
 
 def test_without_a_host_the_ring_fills_the_rest_is_counted_and_the_capture_still_closes():
-    session = Session(Identity(), Clock(), Sender(RESERVE + 600), ((0, "indicator"),))
+    session = Session(Identity(), Clock(), Sender(bytearray(RESERVE + 600)), ((0, "indicator"),))
     start(session)
     for t_us in range(2_000, 402_000, 100):
         session.channels[0].reading(t_us, t_us % 50, HALF_THOU)

@@ -10,7 +10,7 @@ def drain(sender):
 
 
 def test_sends_in_order_up_to_the_window():
-    sender = Sender(4096, window=3)
+    sender = Sender(bytearray(4096), window=3)
     for number in range(5):
         sender.put(bytes((number,)) * 10)
     assert [packet[0] for packet in drain(sender)] == [0, 1, 2]
@@ -19,7 +19,7 @@ def test_sends_in_order_up_to_the_window():
 
 
 def test_goes_back_after_silence():
-    sender = Sender(4096, patience_ms=1000)
+    sender = Sender(bytearray(4096), patience_ms=1000)
     sender.put(b"a")
     sender.put(b"b")
     assert drain(sender) == [b"a", b"b"]
@@ -33,7 +33,7 @@ def test_goes_back_after_silence():
 
 
 def test_refuses_acknowledgements_that_cannot_be():
-    sender = Sender(4096)
+    sender = Sender(bytearray(4096))
     sender.put(b"a")
     assert not sender.acknowledge(2)
     assert sender.acknowledge(1)
@@ -45,7 +45,7 @@ class RingAgainstList(RuleBasedStateMachine):
 
     def __init__(self):
         super().__init__()
-        self.sender = Sender(200, window=4)
+        self.sender = Sender(bytearray(200), window=4)
         self.kept = []
         self.oldest = 0
         self.sent = 0  # number of the next packet that take must return

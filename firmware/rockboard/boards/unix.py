@@ -9,6 +9,12 @@ let go, 0x80 no edge, only the time. The times are the board's clock, so that a 
 elsewhere keeps its own.
 """
 
+import gc
+
+# First of all, while the heap is one piece.
+RECORD_RING = bytearray(24 * 1024)
+
+# ruff: noqa: E402
 import asyncio
 import select
 import socket
@@ -23,7 +29,6 @@ from rockboard.session import Session
 from rockboard.sources.clocked24 import Clocked24
 from rockwire.sender import Sender
 
-RING_BYTES = 24 * 1024
 _RECORD = "<QB"
 _RECORD_SIZE = 9
 _BUTTON = 0x40
@@ -110,10 +115,11 @@ def main(path: str, name: str, secret_path: str = "") -> None:
     """Run the board until it is killed."""
     secret = stored_secret(secret_path) if secret_path else None
     feed = EdgeFeed(path, EdgeRing())
-    session = Session(Identity(name, secret), feed.clock, Sender(RING_BYTES), ((0, "indicator"),))
+    session = Session(Identity(name, secret), feed.clock, Sender(RECORD_RING), ((0, "indicator"),))
     source = Clocked24(session.channels[0])
     feed.source = source
     app = App(session, (feed,), (source,), feed.clock, TerminalLink(0), feed)
+    gc.collect()
     asyncio.run(app.run())
 
 
