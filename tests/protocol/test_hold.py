@@ -59,7 +59,7 @@ def test_quiet_stretch_is_known():
     tracker = HoldTracker(2, HOLD_US, SETTLE_US, GAP_US)
     for i, count in enumerate([50, 50, 10, 11, 12, 11, 11]):
         tracker.feed(i * 100_000, count)
-    assert (tracker.low, tracker.high, tracker.start_us) == (11, 11, 300_000)
+    assert (tracker.low, tracker.high, tracker.start_us) == (11, 11, 200_000)
     assert tracker.state == ROCKING
 
 
