@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from rockhold.measure.quiet import middle_of_three, quiet_starts, tracker_events
-from rockwire.hold import HELD, LOST, ROCKING, SETTLING, HoldTracker, middle_of
+from rockwire.hold import HELD, LOST, SETTLING, HoldTracker, middle_of
 
 HOLD_US, SETTLE_US, GAP_US = 1_000_000, 300_000, 400_000
 
@@ -60,7 +60,7 @@ def test_quiet_stretch_is_known():
     for i, count in enumerate([50, 50, 10, 11, 12, 11, 11]):
         tracker.feed(i * 100_000, count)
     assert (tracker.low, tracker.high, tracker.start_us) == (11, 11, 200_000)
-    assert tracker.state == ROCKING
+    assert tracker.state == SETTLING
 
 
 def test_band_must_not_be_negative():
