@@ -61,7 +61,7 @@ class Trace:
     @property
     def t_s(self) -> NDArray[np.float64]:
         """Time of each reading, in seconds of the board's clock."""
-        return self.t_us.astype(np.float64) * 1e-6
+        return np.multiply(self.t_us, 1e-6, dtype=np.float64)
 
     @property
     def travel_mm(self) -> NDArray[np.float64]:

@@ -1,0 +1,88 @@
+"""Which of the quiet stretches are holds of the measurement, and on which side each one is."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.holds import Hold
+from rockhold.measure.sides import spread_within, upper_group
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
+STRAY_MM = 0.004
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The holds that count.
+
+    Attributes:
+        holds: In the order of time.
+        upper: For each, whether the indication is on the upper side.
+        two_sided: Whether the levels really fall into two sides.
+        cycles: Complete pairs of one visit to each side.
+    """
+
+    holds: tuple[Hold, ...]
+    upper: Bools
+    two_sided: bool
+    cycles: int
+
+
+def levels_of(holds: list[Hold] | tuple[Hold, ...]) -> Floats:
+    """Return the levels of some holds, in counts."""
+    return np.array([hold.level for hold in holds], dtype=np.float64)
+
+
+def candidates(holds: list[Hold]) -> list[Hold]:
+    """Return the holds that came after rocking, or all where rocking hardly shows at all."""
+    rocked = [hold for hold in holds if hold.rocked]
+    return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
+
+
+def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
+    """Choose the holds that count and tell their sides.
+
+    A stretch without rocking before it (the wheel left alone, the hand let go) counts only if it
+    lies where the other holds of a side lie.
+    """
+    core = candidates(holds)
+    levels = levels_of(core)
+    upper = upper_group(levels)
+    stray = max(axis.digit, STRAY_MM / axis.step_mm, 3 * spread_within(levels, upper))
+    if len(core) > 1:
+        places = [levels[upper].mean(), levels[~upper].mean()]
+        core = [
+            hold
+            for i, hold in enumerate(holds)
+            if (hold in core and (i > 0 or hold.rocked or len(core) < len(holds)))
+            or (i > 0 and min(abs(hold.level - place) for place in places) <= stray)
+        ]
+    levels = levels_of(core)
+    upper = upper_group(levels)
+    return Choice(tuple(core), upper, _two_sided(axis, levels, upper), _cycles(upper))
+
+
+def _visits(upper: Bools) -> list[bool]:
+    """Return the side of each visit: holds in a row on one side are one visit."""
+    return [bool(side) for i, side in enumerate(upper) if i == 0 or side != upper[i - 1]]
+
+
+def _cycles(upper: Bools) -> int:
+    visits = _visits(upper)
+    return min(visits.count(True), visits.count(False))
+
+
+def _two_sided(axis: Coordinate, levels: Floats, upper: Bools) -> bool:
+    if not upper.any() or upper.all():
+        return False
+    apart = float(levels[upper].mean() - levels[~upper].mean())
+    if apart >= max(NO_PLAY_MM / axis.step_mm, 0.6 * axis.digit):
+        return True
+    alternates = len(_visits(upper)) == len(upper) >= 4
+    within = spread_within(levels, upper)
+    return alternates and apart >= max(0.25 * axis.digit, 4 * within)

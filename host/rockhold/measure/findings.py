@@ -1,0 +1,36 @@
+"""What a person should know about a capture: codes, sentences, and which forbid `accept`."""
+
+from rockhold.measure.result import Finding
+
+TEXTS = {
+    "plunger_dropped": "The plunger fell into a hole; look whether it is bent, then measure again.",
+    "contact_lost": "The plunger lost contact; give it more preload and measure again.",
+    "zero_pressed": "The gauge's zero was pressed; the step is taken out of the result.",
+    "base_moved": "The base was knocked; set it up anew and measure again.",
+    "drifting": "The levels drift; look for a base that creeps, then measure again.",
+    "no_hold": "The wheel was not held still long enough; stop, hold, then change sides.",
+    "short_hold": "A hold was too short; hold until the signal comes.",
+    "one_sided": "Only one side was held; pull out and push in, in turn.",
+    "few_cycles": "Fewer cycles than the procedure asks for.",
+    "data_gap": "Readings are missing here.",
+    "gauge_frozen": "The gauge showed the same number while the wheel moved; check its cable.",
+    "unit_changed": "The gauge's unit was changed; the readings are converted.",
+    "coarse_gauge": "One count of this gauge is large against the band; use a finer one.",
+    "low_preload": "The plunger reached its free stop; give it more preload.",
+    "tool_overdue": "The gauge's calibration is overdue.",
+}
+
+# With one of these the readings cannot be trusted to show the wheel end, whatever they say.
+NEVER_ACCEPT = frozenset({"base_moved", "contact_lost", "gauge_frozen"})
+
+
+def finding(code: str, at_s: float, more: str = "") -> Finding:
+    """Return a finding with its sentence, followed by `more` if given."""
+    text = TEXTS[code]
+    return Finding(code, at_s, f"{text} {more}" if more else text)
+
+
+def in_order(found: list[Finding]) -> tuple[Finding, ...]:
+    """Return findings in the order of time, each code at most once per moment."""
+    unique = {(f.code, f.at_s): f for f in found}
+    return tuple(sorted(unique.values(), key=lambda f: (f.at_s, f.code)))

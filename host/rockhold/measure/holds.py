@@ -1,0 +1,181 @@
+"""Find the holds of a trace: the quiet stretches, cut back to where the wheel really stood still.
+
+1. Quiet stretches come from the hold tracker's rule (rockhold.measure.quiet), with a band that
+   widens when the hand of this technician trembles more than the procedure expects.
+2. A stretch may begin while the wheel is still rocked (little runout). The best single change of
+   level or scatter inside it, by likelihood, moves its beginning.
+3. Each hold knows whether rocking was seen before it.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter1d, minimum_filter1d
+
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.limits import EndPlayLimits
+from rockhold.measure.quiet import middle_of_three, quiet_starts
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+# A hold is detected later than it begins: the wheel runs out, the indicator lags, and readings
+# are a spacing apart. So a hold of the asked time is seen as this share of it, less 1.5 spacings.
+SEEN_SHARE = 0.8
+TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
+EDGE_GAIN = 4.0
+MOST_MOVES = 4
+ROCKED_S = 0.7  # time since the hold before that counts as rocking
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """One hold; counts are of the coordinate's step.
+
+    Attributes:
+        first: Index of its first reading.
+        end: Index after its last reading.
+        start_s: Time of its first reading, in seconds.
+        end_s: Time of its last reading, in seconds.
+        level: Mean indication, in counts.
+        spread: Standard deviation of its readings, in counts.
+        n: Readings in the mean.
+        rocked: Whether rocking was seen since the hold before.
+    """
+
+    first: int
+    end: int
+    start_s: float
+    end_s: float
+    level: float
+    spread: float
+    n: int
+    rocked: bool = False
+
+    @property
+    def middle_s(self) -> float:
+        """Return the middle of the hold, in seconds."""
+        return 0.5 * (self.start_s + self.end_s)
+
+
+def shortest_s(axis: Coordinate, limits: EndPlayLimits) -> float:
+    """Return the shortest quiet time that is taken for a hold of the asked time, in seconds."""
+    return max(SEEN_SHARE * limits.hold_s - 1.5 * axis.spacing_s, 0.4 * limits.hold_s)
+
+
+def quiet_band(axis: Coordinate, middle: Ints, limits: EndPlayLimits) -> int:
+    """Return the widest spread of a quiet stretch for this trace, in counts.
+
+    The spread inside a window of nearly the hold time is small in holds and large in rocks; the
+    value that parts the two groups best (Otsu's criterion, on a logarithmic scale) is the band,
+    within a factor of three of what the procedure expects.
+    """
+    asked = limits.quiet_band_mm / axis.step_mm
+    narrowest = max(int(np.ceil(axis.digit)), int(asked / 3))
+    widest = max(narrowest, int(3 * asked))
+    size = max(3, round(0.8 * limits.hold_s / axis.spacing_s))
+    if len(middle) < 2 * size:
+        return max(narrowest, int(asked))
+    spread = maximum_filter1d(middle, size) - minimum_filter1d(middle, size)
+    many = np.bincount(np.minimum(spread, 4 * widest), minlength=2)
+    scale = np.log(np.arange(len(many)) + 2.0)
+    below, weighted = np.cumsum(many), np.cumsum(many * scale)
+    n, total = below[-1], weighted[-1]
+    parted = (total * below - weighted * n) ** 2 / np.maximum(below * (n - below), 1)
+    return min(max(narrowest, int(np.argmax(parted))), widest)
+
+
+def quiet_stretches(
+    axis: Coordinate, middle: Ints, band: int, least_s: float, gap_s: float
+) -> list[tuple[int, int]]:
+    """Return (first, end) of quiet stretches of at least least_s that do not overlap, in order.
+
+    Silence inside a stretch does not count as quiet time.
+    """
+    t_s = axis.t_s
+    starts = quiet_starts(middle, band)
+    steps = np.diff(t_s, prepend=t_s[0])
+    heard_s = np.cumsum(np.where(steps > gap_s, 0.0, steps))
+    quiet_s = heard_s - heard_s[starts]
+    last = np.append(starts[1:] != starts[:-1], True)
+    ends = np.flatnonzero(last & (quiet_s >= least_s))
+    taken: list[tuple[int, int]] = []
+    for end in ends[np.argsort(-quiet_s[ends], kind="stable")].tolist():
+        first, stop = int(starts[end]), int(end) + 1
+        for other_first, other_stop in taken:
+            if other_first < stop and first < other_stop:
+                if first < other_first:
+                    stop = min(stop, other_first)
+                else:
+                    first = max(first, other_stop)
+        if stop - first >= 2 and heard_s[stop - 1] - heard_s[first] >= least_s:
+            taken.append((first, stop))
+    return sorted(taken)
+
+
+def moved_beginning(t_s: Floats, count: Ints, first: int, end: int, least_s: float) -> int:
+    """Return the index where the wheel stopped inside a quiet stretch.
+
+    Compares one normal distribution for the stretch with two, before and after each index;
+    a count's own variance (1/12) keeps constant readings from counting as perfect knowledge.
+    """
+    n = end - first
+    latest = int(np.searchsorted(t_s[first:end], t_s[end - 1] - least_s, side="right")) - 1
+    if n < 8 or latest < 3:
+        return first
+    values = count[first:end] - count[first]
+    total = np.cumsum(values, dtype=np.float64)
+    squares = np.cumsum(values * values, dtype=np.float64)
+    at = np.arange(2, latest + 1)
+    before, after = at.astype(np.float64), (n - at).astype(np.float64)
+    sum_b, sq_b = total[at - 1], squares[at - 1]
+    var_b = sq_b / before - (sum_b / before) ** 2 + 1 / 12
+    sum_a, sq_a = total[-1] - sum_b, squares[-1] - sq_b
+    var_a = sq_a / after - (sum_a / after) ** 2 + 1 / 12
+    whole = squares[-1] / n - (total[-1] / n) ** 2 + 1 / 12
+    gain = 0.5 * (n * np.log(whole) - before * np.log(var_b) - after * np.log(var_a))
+    best = int(np.argmax(gain))
+    return first + int(at[best]) if gain[best] > EDGE_GAIN else first
+
+
+def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
+    """Return the hold of the readings first to end, without readings far from the rest."""
+    t_s, values = axis.t_s, axis.count[first:end]
+    usual = np.partition(values, len(values) // 2)[len(values) // 2]
+    kept = values[np.abs(values - usual) <= band + 1]
+    mean = kept.sum() / len(kept)
+    spread = float(np.sqrt(((kept - mean) ** 2).sum() / len(kept)))
+    return Hold(first, end, float(t_s[first]), float(t_s[end - 1]), float(mean), spread, len(kept))
+
+
+def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int]:
+    """Return the holds of a trace and the band of quiet that was used, in counts."""
+    middle = middle_of_three(axis.count)
+    band = quiet_band(axis, middle, limits)
+    least_s = shortest_s(axis, limits)
+    gap_s = max(limits.gap_s, 4 * axis.spacing_s)
+    holds: list[Hold] = []
+    before_s = float(axis.t_s[0])
+    for first, end in quiet_stretches(axis, middle, band, least_s, gap_s):
+        begin = first
+        for _ in range(MOST_MOVES):
+            moved = moved_beginning(axis.t_s, axis.count, begin, end, least_s)
+            if moved == begin:
+                break
+            begin = moved
+        begin, stop = trimmed(axis.t_s, begin, end, least_s)
+        hold = make_hold(axis, begin, stop, band)
+        holds.append(replace(hold, rocked=hold.start_s - before_s >= ROCKED_S))
+        before_s = float(axis.t_s[end - 1])
+    return holds, band
+
+
+def trimmed(t_s: Floats, first: int, end: int, least_s: float) -> tuple[int, int]:
+    """Return the stretch without its two ends, where that leaves enough of it."""
+    start_s, end_s = t_s[first], t_s[end - 1]
+    room_s = max(0.0, (end_s - start_s) - 0.8 * least_s)
+    cut_s = min(TRIM_S, 0.4 * room_s)
+    begin = int(np.searchsorted(t_s, start_s + cut_s))
+    stop = int(np.searchsorted(t_s, end_s - cut_s, side="right"))
+    return (begin, stop) if stop - begin >= 2 else (first, end)

@@ -1,0 +1,220 @@
+"""From readings to end play: the one entry point is measure_trace."""
+
+from math import inf
+
+import numpy as np
+
+from rockhold.measure import budget as gum
+from rockhold.measure.advice import nut_advice
+from rockhold.measure.choice import Choice, candidates, choose
+from rockhold.measure.coordinate import Coordinate, coordinate
+from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
+from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
+from rockhold.measure.fit import Fit, Step, fit_levels
+from rockhold.measure.holds import Hold, find_holds
+from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.result import EndPlayResult, Finding, HoldResult
+from rockhold.measure.steps import FoundStep, find_step, without_step
+from rockhold.measure.trace import Trace
+
+FEWEST_READINGS = 10
+MOST_STEPS = 3
+COARSE_SHARE = 0.1  # of the band's width: a count above it is called coarse
+
+
+def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> EndPlayResult:
+    """Return end play, uncertainty, verdict and findings of one trace.
+
+    Never raises for the readings' sake: what cannot be measured has verdict None and findings
+    that say why.
+    """
+    start_s = float(trace.t_us[0]) * 1e-6 if len(trace) else 0.0
+    if len(trace) < FEWEST_READINGS or trace.t_us[-1] == trace.t_us[0]:
+        found = [finding("no_hold", start_s, f"There are only {len(trace)} readings.")]
+        return EndPlayResult(findings=in_order(found), sentence="Not measured: too few readings.")
+    axis = coordinate(trace)
+    found = _from_readings(trace, axis, limits, gauge)
+    axis, holds, steps = _holds_and_steps(axis, limits)
+    found += [finding(step.kind, step.at_s) for step in steps]
+    choice = choose(axis, holds)
+    blocked = _what_blocks(axis, choice, limits)
+    found += blocked
+    if blocked:
+        return _not_measured(axis, choice, limits, found)
+    return _measured(axis, choice, steps, limits, gauge, found)
+
+
+def _from_readings(
+    trace: Trace, axis: Coordinate, limits: EndPlayLimits, gauge: GaugeFacts
+) -> list[Finding]:
+    """Return what the readings show without looking at holds."""
+    found = []
+    for first in [span.first for span in trace.spans[1:]]:
+        found.append(finding("unit_changed", float(axis.t_s[min(first, len(trace) - 1)])))
+    silent = np.flatnonzero(np.diff(axis.t_s) > max(limits.gap_s, 3.5 * axis.spacing_s))
+    for index in silent.tolist():
+        missing_s = float(axis.t_s[index + 1] - axis.t_s[index])
+        found.append(finding("data_gap", float(axis.t_s[index]), f"Silent for {missing_s:.2f} s."))
+    if axis.digit * axis.step_mm > COARSE_SHARE * (limits.band_high_mm - limits.band_low_mm):
+        found.append(finding("coarse_gauge", float(axis.t_s[0])))
+    if gauge.overdue:
+        found.append(finding("tool_overdue", float(axis.t_s[0])))
+    return found
+
+
+def _holds_and_steps(
+    axis: Coordinate, limits: EndPlayLimits
+) -> tuple[Coordinate, list[Hold], list[FoundStep]]:
+    """Return the coordinate without steps, its holds, and the steps that were taken out."""
+    steps: list[FoundStep] = []
+    holds, band = find_holds(axis, limits)
+    while len(steps) < MOST_STEPS:
+        step = find_step(axis, candidates(holds), band)
+        if step is None:
+            break
+        steps.append(step)
+        axis = without_step(axis, step)
+        holds, band = find_holds(axis, limits)
+    return axis, holds, sorted(steps, key=lambda step: step.index)
+
+
+def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
+    """Return the findings that make a measurement impossible."""
+    start_s = float(axis.t_s[0])
+    if not choice.holds:
+        return [finding("no_hold", start_s)]
+    if not choice.two_sided:
+        return [finding("one_sided", choice.holds[0].start_s)]
+    if choice.cycles < limits.cycles_required:
+        more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
+        return [finding("few_cycles", choice.holds[-1].end_s, more)]
+    return []
+
+
+def _hold_results(
+    axis: Coordinate, choice: Choice, limits: EndPlayLimits
+) -> tuple[HoldResult, ...]:
+    out = limits.out_sign > 0
+    return tuple(
+        HoldResult(
+            hold.start_s,
+            hold.end_s,
+            hold.level * axis.step_mm,
+            "out" if bool(upper) == out else "in",
+        )
+        for hold, upper in zip(choice.holds, choice.upper, strict=True)
+    )
+
+
+def _not_measured(
+    axis: Coordinate, choice: Choice, limits: EndPlayLimits, found: list[Finding]
+) -> EndPlayResult:
+    return EndPlayResult(
+        holds=_hold_results(axis, choice, limits),
+        findings=in_order(found),
+        cycles=choice.cycles,
+        step_mm=axis.step_mm,
+        rate_hz=1 / axis.spacing_s,
+        sentence="Not measured: " + found[-1].text,
+    )
+
+
+def _budget(
+    axis: Coordinate, choice: Choice, fit: Fit, limits: EndPlayLimits, gauge: GaugeFacts
+) -> tuple[gum.BudgetRow, ...]:
+    """Return the uncertainty budget of the end play, one row per cause."""
+    end_play_mm = fit.end_play * axis.step_mm
+    digit_mm = axis.digit * axis.step_mm
+    spread_mm = axis.step_mm * float(
+        np.hypot(np.median([hold.spread for hold in choice.holds]), fit.scatter)
+    )
+    rows = [
+        gum.BudgetRow(
+            "repeatability of the holds",
+            fit.u_end_play * axis.step_mm,
+            "t",
+            1.0,
+            float(fit.dof),
+            "residuals of the fit, Type A (JCGM 100, 4.2)",
+        ),
+        gum.BudgetRow(
+            "resolution of the gauge",
+            gum.u_resolution(digit_mm, spread_mm),
+            "rectangular",
+            2**0.5,
+            inf,
+            "one count, two sides (JCGM 100, F.2.2.1)",
+        ),
+        gum.BudgetRow(
+            "tilt of the plunger",
+            gum.u_rectangular(gum.cosine_error(1.0, limits.tilt_deg)),
+            "rectangular",
+            abs(end_play_mm),
+            inf,
+            "up to the procedure's tilt_deg, cosine",
+        ),
+    ]
+    if gauge.mpe_mm is not None:
+        rows.append(
+            gum.BudgetRow(
+                "limit of error of the gauge",
+                gum.u_rectangular(gauge.mpe_mm),
+                "rectangular",
+                1.0,
+                inf,
+                "its certificate (JCGM 100, 4.3.7)",
+            )
+        )
+    return tuple(rows)
+
+
+def _measured(
+    axis: Coordinate,
+    choice: Choice,
+    steps: list[FoundStep],
+    limits: EndPlayLimits,
+    gauge: GaugeFacts,
+    found: list[Finding],
+) -> EndPlayResult:
+    middles = np.array([hold.middle_s for hold in choice.holds])
+    levels = np.array([hold.level for hold in choice.holds])
+    known = tuple(Step(step.at_s, 0.0, step.u) for step in steps)
+    fit = fit_levels(middles, levels, choice.upper, known)
+    rows = _budget(axis, choice, fit, limits, gauge)
+    u_mm = gum.combined(rows)
+    dof = gum.effective_dof(rows)
+    k = gum.coverage_factor(dof, limits.coverage)
+    end_play_mm = fit.end_play * axis.step_mm
+    span_s = float(middles[-1] - middles[0])
+    drift_mm = fit.drift_per_s * span_s * axis.step_mm
+    u_drift_mm = fit.u_drift_per_s * span_s * axis.step_mm
+    if abs(drift_mm) > limits.drift_limit_mm and abs(drift_mm) > 4 * u_drift_mm:
+        found.append(finding("drifting", choice.holds[0].start_s, f"{drift_mm:+.4f} mm in all."))
+    if choice.cycles < limits.cycles_asked:
+        found.append(finding("few_cycles", choice.holds[-1].end_s))
+    band = (limits.band_low_mm, limits.band_high_mm)
+    decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
+    verdict = decision.verdict
+    if verdict == ACCEPT and any(f.code in NEVER_ACCEPT for f in found):
+        verdict = UNDECIDED
+    return EndPlayResult(
+        end_play_mm=end_play_mm,
+        u_mm=u_mm,
+        expanded_mm=k * u_mm,
+        coverage_factor=k,
+        dof=dof,
+        conformity=decision.conformity,
+        verdict=verdict,
+        holds=_hold_results(axis, choice, limits),
+        findings=in_order(found),
+        budget=rows,
+        cycles=choice.cycles,
+        drift_mm=drift_mm,
+        step_mm=axis.step_mm,
+        rate_hz=1 / axis.spacing_s,
+        accept_mm=(decision.accept_low, decision.accept_high),
+        advice=nut_advice(
+            end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
+        ),
+        sentence="",
+    )

@@ -1,0 +1,36 @@
+"""Tell out-holds from in-holds: two groups of levels, parted where they differ most."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+def upper_group(levels: Floats) -> Bools:
+    """Return which levels belong to the upper one of two groups.
+
+    The parting is the one with the least sum of squares inside the groups (exact, since the
+    levels are on a line). With fewer than two levels all are lower.
+    """
+    n = len(levels)
+    if n < 2:
+        return np.zeros(n, dtype=np.bool_)
+    order = np.argsort(levels, kind="stable")
+    ordered = levels[order] - levels.mean()
+    total = np.cumsum(ordered)[:-1]
+    low = np.arange(1, n)
+    between = total**2 / low + total**2 / (n - low)
+    edge = int(np.argmax(between)) + 1
+    upper = np.zeros(n, dtype=np.bool_)
+    upper[order[edge:]] = True
+    return upper
+
+
+def spread_within(levels: Floats, upper: Bools) -> float:
+    """Return the root mean square deviation from the two groups' means."""
+    squares = 0.0
+    for group in (levels[upper], levels[~upper]):
+        if len(group):
+            squares += float(((group - group.mean()) ** 2).sum())
+    return float(np.sqrt(squares / max(1, len(levels))))

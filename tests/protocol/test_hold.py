@@ -1,0 +1,111 @@
+"""The hold tracker: by itself, and equal to the vectorised form."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from rockhold.measure.quiet import middle_of_three, quiet_starts, tracker_events
+from rockwire.hold import HELD, LOST, SETTLING, HoldTracker, middle_of
+
+HOLD_US, SETTLE_US, GAP_US = 1_000_000, 300_000, 400_000
+
+
+def events_of(t_us, count, band, hold_us=HOLD_US, settle_us=SETTLE_US, gap_us=GAP_US):
+    tracker = HoldTracker(band, hold_us, settle_us, gap_us)
+    fed = [tracker.feed(int(t), int(c)) for t, c in zip(t_us, count, strict=True)]
+    return [(i, event) for i, event in enumerate(fed) if event]
+
+
+def test_a_still_wheel_settles_and_is_held():
+    t_us = np.arange(40) * 50_000
+    got = events_of(t_us, [7] * 40, band=2)
+    assert [event for _, event in got] == [SETTLING, HELD]
+    # Reading 1 is the first to be judged; one second later is reading 21, judged when 22 comes.
+    assert got[1][0] == 22
+
+
+def test_a_rocked_wheel_is_never_held():
+    t_us = np.arange(200) * 50_000
+    count = np.round(10 * np.sin(2 * np.pi * 0.8 * t_us * 1e-6)).astype(int)
+    assert all(event not in (HELD, LOST) for _, event in events_of(t_us, count, band=4))
+
+
+def test_one_wild_reading_neither_ends_nor_makes_a_hold():
+    t_us = np.arange(60) * 50_000
+    count = [3] * 60
+    count[35] = 999
+    assert [e for _, e in events_of(t_us, count, band=1)] == [SETTLING, HELD]
+
+
+def test_two_wild_readings_end_a_hold():
+    t_us = np.arange(60) * 50_000
+    count = [3] * 60
+    count[35] = count[36] = 999
+    assert LOST in [e for _, e in events_of(t_us, count, band=1)]
+
+
+def test_a_steady_creep_is_no_hold():
+    t_us = np.arange(200) * 50_000
+    count = np.arange(200) // 2  # ten counts a second against a band of four
+    assert all(event != HELD for _, event in events_of(t_us, count, band=4))
+
+
+def test_silence_ends_a_hold():
+    t_us = np.concatenate((np.arange(40) * 50_000, 5_000_000 + np.arange(5) * 50_000))
+    assert events_of(t_us, [1] * 45, band=1)[-1] == (40, LOST)
+
+
+def test_quiet_stretch_is_known():
+    tracker = HoldTracker(2, HOLD_US, SETTLE_US, GAP_US)
+    for i, count in enumerate([50, 50, 10, 11, 12, 11, 11]):
+        tracker.feed(i * 100_000, count)
+    assert (tracker.low, tracker.high, tracker.start_us) == (11, 11, 200_000)
+    assert tracker.state == SETTLING
+
+
+def test_band_must_not_be_negative():
+    with pytest.raises(ValueError, match="band"):
+        HoldTracker(-1, HOLD_US, SETTLE_US, GAP_US)
+
+
+@pytest.mark.parametrize("rate_hz", [8, 14, 20, 50, 100])
+def test_hold_time_does_not_depend_on_the_rate(rate_hz):
+    t_us = (np.arange(int(3 * rate_hz)) * 1e6 / rate_hz).astype(int)
+    held_at = next(i for i, e in events_of(t_us, [0] * len(t_us), band=1) if e == HELD)
+    assert abs(t_us[held_at] - HOLD_US) <= 3e6 / rate_hz
+
+
+@settings(max_examples=150, deadline=None)
+@given(
+    st.lists(st.tuples(st.integers(1, 500_000), st.integers(-6, 6)), min_size=1, max_size=120),
+    st.integers(0, 6),
+    st.booleans(),
+)
+def test_vectorised_form_is_equal(rows, band, walk):
+    t_us = np.cumsum([dt for dt, _ in rows])
+    count = np.array([c for _, c in rows])
+    if walk:
+        count = np.cumsum(count // 3)
+    one_by_one = events_of(t_us, count, band)
+    at_once = tracker_events(t_us, count, band, HOLD_US, SETTLE_US, GAP_US)
+    assert one_by_one == at_once
+
+
+@given(st.lists(st.integers(-9, 9), min_size=1, max_size=60), st.integers(0, 8))
+def test_quiet_starts_against_plain_search(values, band):
+    count = np.array(values)
+    for end, start in enumerate(quiet_starts(count, band).tolist()):
+        part = count[start : end + 1]
+        assert part.max() - part.min() <= band
+        if start:
+            longer = count[start - 1 : end + 1]
+            assert longer.max() - longer.min() > band
+
+
+@given(st.integers(), st.integers(), st.integers())
+def test_middle_of(a, b, c):
+    assert middle_of(a, b, c) == sorted((a, b, c))[1]
+
+
+def test_middle_of_three_keeps_the_ends():
+    assert middle_of_three(np.array([5, 1, 9, 2])).tolist() == [5, 5, 2, 2]
