@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from rockhold.measure.quiet import middle_of_three, quiet_starts, tracker_events
 from rockwire.hold import HELD, LOST, SETTLING, HoldTracker, middle_of
 

@@ -56,3 +56,9 @@ def code_for(error: errors.RockholdError) -> int:
         if isinstance(error, kind):
             return code
     return INTERNAL
+
+
+def for_verdict(verdict: str | None) -> int:
+    """Return the exit code of a measurement."""
+    codes = {"accept": OK, "reject": REJECTED, "undecided": UNDECIDED}
+    return NOT_MEASURABLE if verdict is None else codes[verdict]

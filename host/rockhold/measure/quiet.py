@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
+
 from rockwire.hold import HELD, LOST, ROCKING, SETTLING
 
 Ints = NDArray[np.int64]

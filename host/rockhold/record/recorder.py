@@ -3,6 +3,7 @@
 import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import LinkLostError, NoBoardError
@@ -10,6 +11,8 @@ from rockhold.links.base import Link
 from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockwire import frames
 from rockwire import messages as m
+
+_Reply = TypeVar("_Reply", bound=tuple[object, ...])
 
 _READ_S = 0.05
 _CLOCK_EVERY_S = 5.0
@@ -41,19 +44,30 @@ class Outcome:
     board_sealed: bool
 
 
-def greet(link: Link, nonce: bytes = bytes(m.NONCE_SIZE)) -> m.Ident:
+def greet(link: Link) -> m.Ident:
     """Ask the board on a link who it is.
 
     Raises:
         NoBoardError: When nothing answers, or what answers is no board of ours.
     """
-    talk = Conversation(nonce)
-    talk.ask(m.Hello, host_us())
+    return _ask_once(link, m.Hello, m.Ident)
+
+
+def end_other(link: Link) -> None:
+    """Make the board close the capture that it is recording for somebody else."""
+    _ask_once(link, m.Stop, m.Done)
+
+
+def _ask_once(
+    link: Link, command: Callable[..., tuple[object, ...]], reply: type[_Reply]
+) -> _Reply:
+    talk = Conversation(bytes(m.NONCE_SIZE))
+    talk.ask(command, host_us())
     damage = 0
     while True:
         link.write(talk.take_outgoing())
         for event in talk.feed(link.read(_READ_S), host_us()):
-            if isinstance(event, Answer) and isinstance(event.reply, m.Ident):
+            if isinstance(event, Answer) and isinstance(event.reply, reply):
                 return event.reply
             damage += isinstance(event, Damage)
         if any(True for _ in talk.pass_time(host_us())):

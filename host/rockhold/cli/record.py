@@ -1,0 +1,131 @@
+"""`rockhold record`: capture one wheel end."""
+
+import sys
+import threading
+import time
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from rockhold.capture.lines import SUFFIX
+from rockhold.cli import exits
+from rockhold.errors import LinkError, NoBoardError, UsageError
+from rockhold.evidence.finish import finish
+from rockhold.evidence.keys import TECHNICIAN, signer
+from rockhold.links.serial_port import SerialLink, find_ports
+from rockhold.procedure.endplay import limits_from_text, procedure_text
+from rockhold.record.header import Job, now_utc
+from rockhold.record.job import record
+from rockhold.record.live import Live
+from rockhold.record.recorder import greet
+from rockhold.report.words import CAUTIONS, result_lines
+
+
+@click.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--port", help="Serial port of the board; else the only board that answers.")
+@click.option("--technician", required=True, metavar="NAME", help="Who does the work and signs.")
+@click.option("--vehicle", metavar="TEXT", default="", help="Company number of the vehicle.")
+@click.option("--wheel-end", metavar="TEXT", default="", help='For example "axle 2, left".')
+@click.option(
+    "--mount",
+    type=click.Choice(["spindle", "hub"]),
+    default="spindle",
+    show_default=True,
+    help="Where the indicator's base sits.",
+)
+@click.option("--procedure", type=click.Path(path_type=Path), help="Procedure file (TOML).")
+@click.option("--mpe-mm", type=float, help="The indicator's limit of error, from its certificate.")
+@click.option("--seconds", type=float, help="Stop after this long; else with Enter or the button.")
+@click.option("--no-seal", is_flag=True, help="Leave the capture unsealed.")
+@click.option("--end-other", is_flag=True, help="End a capture that the board is still recording.")
+def command(
+    file: Path | None,
+    port: str | None,
+    technician: str,
+    vehicle: str,
+    wheel_end: str,
+    mount: str,
+    procedure: Path | None,
+    mpe_mm: float | None,
+    seconds: float | None,
+    no_seal: bool,
+    end_other: bool,
+) -> int:
+    """Record one wheel end into a capture FILE, measure it and seal it.
+
+    Stop with Enter or with the board's button. Ctrl-C breaks off and leaves the capture unsealed.
+
+    Example: rockhold record left.capture --technician "A. Miller" --wheel-end "axle 2, left"
+    """
+    if seconds is not None and not seconds > 0:
+        raise UsageError(f"--seconds must be above zero, is {seconds}")
+    if mpe_mm is not None and not mpe_mm > 0:
+        raise UsageError(f"--mpe-mm must be above zero, is {mpe_mm}")
+    text = procedure_text(procedure)
+    limits = limits_from_text(text, str(procedure or "the shipped procedure"))
+    path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
+    # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
+    person = None if no_seal else signer(technician, TECHNICIAN)
+    job = Job(
+        technician=technician,
+        procedure_name=procedure.stem if procedure else "end play",
+        procedure_text=text,
+        mount=mount,
+        vehicle={"number": vehicle} if vehicle else {},
+        wheel_end={"position": wheel_end} if wheel_end else {},
+        tools=({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else (),
+    )
+    link = _open(port)
+    for caution in CAUTIONS:
+        click.echo(caution, err=True)
+    live = Live(sys.stderr, limits)
+    live.say(f"Recording to {path}. Enter or the board's button stops.")
+    try:
+        done = record(link, job, path, live, _stopper(seconds), end_other)
+    finally:
+        link.close()
+        live.end()
+    result = finish(path, person, now_utc())
+    for line in result_lines(result):
+        click.echo(line)
+    click.echo(f"Capture: {done.path}" + ("" if person else " (unsealed)"))
+    return exits.for_verdict(result.verdict)
+
+
+def _open(port: str | None) -> SerialLink:
+    if port:
+        return SerialLink(port)
+    reasons = []
+    for place in find_ports():
+        try:
+            link = SerialLink(place.device)
+        except LinkError as error:
+            reasons.append(str(error))
+            continue
+        try:
+            greet(link)
+            return link
+        except LinkError as error:
+            link.close()
+            reasons.append(str(error))
+    detail = f" ({'; '.join(reasons)})" if reasons else ""
+    raise NoBoardError(
+        f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names one"
+    )
+
+
+def _stopper(seconds: float | None) -> Callable[[], bool]:
+    """Return what says that recording shall stop: after some time, or once Enter is pressed."""
+    enter = threading.Event()
+    if sys.stdin is not None and sys.stdin.isatty():
+
+        def wait_for_enter() -> None:
+            sys.stdin.readline()
+            enter.set()
+
+        threading.Thread(target=wait_for_enter, daemon=True).start()
+    end = None if seconds is None else time.monotonic() + seconds
+    return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)
