@@ -89,7 +89,7 @@ def command(
         link.close()
         live.end()
     result = finish(path, person, now_utc())
-    for line in result_lines(result):
+    for line in result_lines(result.to_json()):
         click.echo(line)
     click.echo(f"Capture: {done.path}" + ("" if person else " (unsealed)"))
     return exits.for_verdict(result.verdict)

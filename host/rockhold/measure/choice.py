@@ -1,12 +1,12 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold
+from rockhold.measure.holds import COARSE_MM, Hold
 from rockhold.measure.sides import spread_within, upper_group
 
 Floats = NDArray[np.float64]
@@ -47,24 +47,57 @@ def candidates(holds: list[Hold]) -> list[Hold]:
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     """Choose the holds that count and tell their sides.
 
-    A stretch without rocking before it (the wheel left alone, the hand let go) counts only if it
-    lies where the other holds of a side lie.
+    A stretch without rocking before it (the wheel left alone, the hand let go), and the first
+    and the last one, count only if they lie where the other holds of a side lie.
     """
     core = candidates(holds)
-    levels = levels_of(core)
-    upper = upper_group(levels)
-    stray = max(axis.digit, STRAY_MM / axis.step_mm, 3 * spread_within(levels, upper))
-    if len(core) > 1:
-        places = [levels[upper].mean(), levels[~upper].mean()]
+    inner = core[1:-1] if len(core) > 5 else core
+    places, stray = _places(axis, inner)
+    if places:
         core = [
             hold
-            for i, hold in enumerate(holds)
-            if (hold in core and (i > 0 or hold.rocked or len(core) < len(holds)))
-            or (i > 0 and min(abs(hold.level - place) for place in places) <= stray)
+            for hold in holds
+            if (hold in inner and len(inner) < len(core))
+            or (hold in core and len(core) <= 5)
+            or min(abs(hold.level - place) for place in places) <= stray
         ]
     levels = levels_of(core)
     upper = upper_group(levels)
-    return Choice(tuple(core), upper, _two_sided(axis, levels, upper), _cycles(upper))
+    merged, upper = _one_per_visit(axis, core, upper)
+    return Choice(merged, upper, _two_sided(axis, levels_of(merged), upper), _cycles(upper))
+
+
+def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
+    """Return the two sides' mean levels and how far a hold may lie from them, in counts."""
+    levels = levels_of(holds)
+    upper = upper_group(levels)
+    if len(levels) < 2 or not upper.any():
+        return [], 0.0
+    stray = max(axis.digit, STRAY_MM / axis.step_mm, 3 * spread_within(levels, upper))
+    return [float(levels[upper].mean()), float(levels[~upper].mean())], stray
+
+
+def _one_per_visit(
+    axis: Coordinate, holds: list[Hold], upper: Bools
+) -> tuple[tuple[Hold, ...], Bools]:
+    """Join holds in a row on one side where the gauge is too coarse to keep them apart."""
+    if axis.digit * axis.step_mm <= COARSE_MM or not holds:
+        return tuple(holds), upper
+    joined: list[Hold] = [holds[0]]
+    sides = [bool(upper[0])]
+    for hold, side in zip(holds[1:], upper[1:], strict=True):
+        if side != sides[-1]:
+            joined.append(hold)
+            sides.append(bool(side))
+            continue
+        last = joined[-1]
+        n = last.n + hold.n
+        level = (last.level * last.n + hold.level * hold.n) / n
+        square = last.n * (last.spread**2 + (last.level - level) ** 2)
+        square += hold.n * (hold.spread**2 + (hold.level - level) ** 2)
+        spread = (square / n) ** 0.5
+        joined[-1] = replace(last, end=hold.end, end_s=hold.end_s, level=level, spread=spread, n=n)
+    return tuple(joined), np.array(sides, dtype=np.bool_)
 
 
 def _visits(upper: Bools) -> list[bool]:

@@ -24,8 +24,10 @@ Ints = NDArray[np.int64]
 # are a spacing apart. So a hold of the asked time is seen as this share of it, less 1.5 spacings.
 SEEN_SHARE = 0.8
 TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
-EDGE_GAIN = 4.0
-MOST_MOVES = 4
+EDGE_GAIN = 4.0  # log likelihood that a split must gain
+TREMOR_HZ = 20.0
+COARSE_MM = 0.004  # a count above this hides rocking
+MOST_PARTS = 12
 ROCKED_S = 0.7  # time since the hold before that counts as rocking
 
 
@@ -114,17 +116,19 @@ def quiet_stretches(
     return sorted(taken)
 
 
-def moved_beginning(t_s: Floats, count: Ints, first: int, end: int, least_s: float) -> int:
-    """Return the index where the wheel stopped inside a quiet stretch.
+def best_split(axis: Coordinate, first: int, end: int, least_s: float) -> int:
+    """Return the index that parts a quiet stretch best into two, or `first` if none is needed.
 
-    Compares one normal distribution for the stretch with two, before and after each index;
-    a count's own variance (1/12) keeps constant readings from counting as perfect knowledge.
+    Compares one normal distribution for the stretch with two, before and after each index; a
+    count's own variance (1/12) keeps constant readings from counting as perfect knowledge. What
+    follows the index lasts at least least_s.
     """
     n = end - first
-    latest = int(np.searchsorted(t_s[first:end], t_s[end - 1] - least_s, side="right")) - 1
+    times = axis.t_s[first:end]
+    latest = int(np.searchsorted(times, times[-1] - least_s, side="right")) - 1
     if n < 8 or latest < 3:
         return first
-    values = count[first:end] - count[first]
+    values = axis.count[first:end] - axis.count[first]
     total = np.cumsum(values, dtype=np.float64)
     squares = np.cumsum(values * values, dtype=np.float64)
     at = np.arange(2, latest + 1)
@@ -136,7 +140,31 @@ def moved_beginning(t_s: Floats, count: Ints, first: int, end: int, least_s: flo
     whole = squares[-1] / n - (total[-1] / n) ** 2 + 1 / 12
     gain = 0.5 * (n * np.log(whole) - before * np.log(var_b) - after * np.log(var_a))
     best = int(np.argmax(gain))
-    return first + int(at[best]) if gain[best] > EDGE_GAIN else first
+    # Readings that follow each other faster than the hand trembles tell little new.
+    share = min(1.0, axis.spacing_s * TREMOR_HZ)
+    return first + int(at[best]) if gain[best] * share > EDGE_GAIN else first
+
+
+def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tuple[int, int]]:
+    """Return the parts of a quiet stretch in which the wheel may have stood still.
+
+    With a fine gauge that is the last part: rocking shows, and the hold ends the visit. With a
+    coarse one both sides may fit into one stretch, so every part of some length is returned.
+    """
+    ends = end
+    parts: list[tuple[int, int]] = []
+    pending = [(first, end)]
+    coarse = axis.digit * axis.step_mm > COARSE_MM
+    while pending and len(parts) < MOST_PARTS:
+        low, high = pending.pop()
+        cut = best_split(axis, low, high, least_s)
+        if cut > low:
+            if coarse:
+                pending.append((low, cut))
+            pending.append((cut, high))
+        elif axis.t_s[high - 1] - axis.t_s[low] >= min(least_s, 0.6) or high == ends:
+            parts.append((low, high))
+    return sorted(parts)
 
 
 def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
@@ -158,15 +186,10 @@ def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int
     holds: list[Hold] = []
     before_s = float(axis.t_s[0])
     for first, end in quiet_stretches(axis, middle, band, least_s, gap_s):
-        begin = first
-        for _ in range(MOST_MOVES):
-            moved = moved_beginning(axis.t_s, axis.count, begin, end, least_s)
-            if moved == begin:
-                break
-            begin = moved
-        begin, stop = trimmed(axis.t_s, begin, end, least_s)
-        hold = make_hold(axis, begin, stop, band)
-        holds.append(replace(hold, rocked=hold.start_s - before_s >= ROCKED_S))
+        for low, high in parts_of(axis, first, end, least_s):
+            begin, stop = trimmed(axis.t_s, low, high, least_s)
+            hold = make_hold(axis, begin, stop, band)
+            holds.append(replace(hold, rocked=hold.start_s - before_s >= ROCKED_S))
         before_s = float(axis.t_s[end - 1])
     return holds, band
 

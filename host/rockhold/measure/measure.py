@@ -6,7 +6,7 @@ import numpy as np
 
 from rockhold.measure import budget as gum
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, candidates, choose
+from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
@@ -16,6 +16,7 @@ from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
 from rockhold.measure.trace import Trace
+from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 MOST_STEPS = 3
@@ -69,7 +70,7 @@ def _holds_and_steps(
     steps: list[FoundStep] = []
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, candidates(holds), band)
+        step = find_step(axis, list(choose(axis, holds).holds), band)
         if step is None:
             break
         steps.append(step)
@@ -216,5 +217,5 @@ def _measured(
         advice=nut_advice(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
-        sentence="",
+        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(rows)),
     )

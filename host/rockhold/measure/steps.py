@@ -90,7 +90,7 @@ def _base_step(
             spread = _spread(moved)
             if spread < best_spread:
                 best_spread, best_at, best_size = spread, at, float(size)
-    if best_spread > max(1.5 * enough, 0.4 * before) or abs(best_size) < 2 * enough:
+    if best_spread > max(1.5 * enough, 0.3 * before) or abs(best_size) < 4 * enough:
         return None
     index = _jump_between(axis, holds[best_at - 1], holds[best_at], best_size)
     at_s = float(axis.t_s[index])

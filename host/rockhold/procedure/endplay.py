@@ -19,6 +19,21 @@ _KEYS = frozenset(
 )
 
 
+def procedure_text(path: Path | None = None) -> str:
+    """Return the text of a procedure file, or of the one that comes with rockhold.
+
+    Raises:
+        ProcedureError: If the file cannot be read.
+    """
+    if path is None:
+        folder = resources.files("rockhold.procedure").joinpath("shipped")
+        return folder.joinpath(SHIPPED_END_PLAY).read_text("utf-8")
+    try:
+        return path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ProcedureError(f"{path}: cannot read this procedure: {error}") from error
+
+
 def shipped_limits(name: str = SHIPPED_END_PLAY) -> EndPlayLimits:
     """Return the limits of a procedure that comes with rockhold."""
     text = resources.files("rockhold.procedure").joinpath("shipped", name).read_text("utf-8")
