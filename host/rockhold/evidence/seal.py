@@ -2,6 +2,7 @@
 
 import re
 import warnings
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 
 from joserfc import jws
@@ -121,7 +122,7 @@ def check_seal(data: bytes, seal: SealLine) -> CheckedSeal:
     return CheckedSeal(seal.line, key.thumbprint(), *facts)
 
 
-def _old_name_is_fine() -> warnings.catch_warnings[None]:
+def _old_name_is_fine() -> AbstractContextManager[object]:
     # RFC 9864 gives the algorithm a second name, "Ed25519"; RFC 8037's "EdDSA" is the one that
     # every JOSE library knows.
     return warnings.catch_warnings(action="ignore", category=SecurityWarning)
