@@ -13,11 +13,12 @@ from rockhold.errors import CaptureFormatError
 HEADER = b'{"rockhold":"capture","version":1}\n'
 RECORD = b'{"record":"AYEBAAAAAAAJaW5kaWNhdG9yunkjiu7a","host_utc_us":5}\n'
 NOTE = b'{"note":"x","host_utc_us":6}\n'
+FLOATS = st.floats(allow_nan=False, allow_infinity=False)
 JSON = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.text() | st.floats(allow_nan=False, allow_infinity=False),
+    st.none() | st.booleans() | st.integers() | st.text() | FLOATS,
     lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
     max_leaves=10,
-)  # fmt: skip
+)
 
 
 def refused(tmp_path, data):
