@@ -37,6 +37,7 @@ class Capture:
         header: Line 1.
         records: The board's records.
         others: All other lines but seals: (line number, object).
+        seals: The numbers of the lines that begin as seals.
         cut_short: Whether the file ends inside a line, which is then left out.
         whole_size: Bytes up to the end of the last whole line.
     """
@@ -45,6 +46,7 @@ class Capture:
     header: dict[str, object]
     records: tuple[RecordLine, ...]
     others: tuple[tuple[int, dict[str, object]], ...]
+    seals: tuple[int, ...]
     cut_short: bool
     whole_size: int
 
@@ -110,14 +112,19 @@ def parse_capture(path: Path, data: bytes) -> Capture:
         header = _header(from_line(lines[0], 1))
         records: list[RecordLine] = []
         others: list[tuple[int, dict[str, object]]] = []
+        seals: list[int] = []
         for number, line in enumerate(lines[1:], start=2):
             if line.startswith(b'{"record":"'):
                 records.append(_record(from_line(line, number), number))
-            elif not line.startswith(b'{"seal":'):
+            elif line.startswith(b'{"seal":'):
+                seals.append(number)
+            else:
                 others.append((number, from_line(line, number)))
     except CaptureFormatError as error:
         raise CaptureFormatError(f"{path}: {error}", error.line) from error
-    return Capture(path, header, tuple(records), tuple(others), bool(rest), len(data) - len(rest))
+    return Capture(
+        path, header, tuple(records), tuple(others), tuple(seals), bool(rest), len(data) - len(rest)
+    )
 
 
 def load_trace(path: Path) -> Trace:
