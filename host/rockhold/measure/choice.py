@@ -1,12 +1,12 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import COARSE_MM, Hold
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.sides import spread_within, upper_group
 
 Floats = NDArray[np.float64]
@@ -80,24 +80,18 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
 def _one_per_visit(
     axis: Coordinate, holds: list[Hold], upper: Bools
 ) -> tuple[tuple[Hold, ...], Bools]:
-    """Join holds in a row on one side where the gauge is too coarse to keep them apart."""
-    if axis.digit * axis.step_mm <= COARSE_MM or not holds:
+    """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
+    if not is_coarse(axis) or not holds:
         return tuple(holds), upper
-    joined: list[Hold] = [holds[0]]
+    kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
         if side != sides[-1]:
-            joined.append(hold)
+            kept.append(hold)
             sides.append(bool(side))
-            continue
-        last = joined[-1]
-        n = last.n + hold.n
-        level = (last.level * last.n + hold.level * hold.n) / n
-        square = last.n * (last.spread**2 + (last.level - level) ** 2)
-        square += hold.n * (hold.spread**2 + (hold.level - level) ** 2)
-        spread = (square / n) ** 0.5
-        joined[-1] = replace(last, end=hold.end, end_s=hold.end_s, level=level, spread=spread, n=n)
-    return tuple(joined), np.array(sides, dtype=np.bool_)
+        elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
+            kept[-1] = hold
+    return tuple(kept), np.array(sides, dtype=np.bool_)
 
 
 def _visits(upper: Bools) -> list[bool]:

@@ -186,6 +186,13 @@ def _measured(
     dof = gum.effective_dof(rows)
     k = gum.coverage_factor(dof, limits.coverage)
     end_play_mm = fit.end_play * axis.step_mm
+    from rockhold.measure.holds import is_coarse
+    from rockhold.measure.digits import digits_end_play, visits_of
+    if is_coarse(axis):
+        dr = digits_end_play(axis, visits_of(axis, choice.holds, choice.upper), limits.coverage)
+        if dr is not None:
+            dm = axis.digit*axis.step_mm
+            end_play_mm=dr.end_play*dm; u_mm=dr.u*dm; k=dr.half_width/dr.u; dof=inf
     span_s = float(middles[-1] - middles[0])
     drift_mm = fit.drift_per_s * span_s * axis.step_mm
     u_drift_mm = fit.u_drift_per_s * span_s * axis.step_mm
