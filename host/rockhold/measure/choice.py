@@ -38,10 +38,18 @@ def levels_of(holds: list[Hold] | tuple[Hold, ...]) -> Floats:
     return np.array([hold.level for hold in holds], dtype=np.float64)
 
 
-def candidates(holds: list[Hold]) -> list[Hold]:
+def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     """Return the holds that came after rocking, or all where rocking hardly shows at all."""
+    if is_coarse(axis):
+        return holds
     rocked = [hold for hold in holds if hold.rocked]
     return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
+
+
+def sides_of(holds: list[Hold]) -> Bools:
+    """Return which holds are on the upper side; long ones count more."""
+    lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
+    return upper_group(levels_of(holds), np.minimum(lengths, 3.0) + 1e-3)
 
 
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
@@ -50,31 +58,30 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     A stretch without rocking before it (the wheel left alone, the hand let go), and the first
     and the last one, count only if they lie where the other holds of a side lie.
     """
-    core = candidates(holds)
+    core = candidates(axis, holds)
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
         core = [
             hold
             for hold in holds
-            if (hold in inner and len(inner) < len(core))
-            or (hold in core and len(core) <= 5)
+            if (hold in inner and (len(inner) < len(core) or len(core) <= 5))
             or min(abs(hold.level - place) for place in places) <= stray
         ]
-    levels = levels_of(core)
-    upper = upper_group(levels)
-    merged, upper = _one_per_visit(axis, core, upper)
-    return Choice(merged, upper, _two_sided(axis, levels_of(merged), upper), _cycles(upper))
+    kept, upper = _one_per_visit(axis, core, sides_of(core))
+    return Choice(kept, upper, _two_sided(axis, levels_of(kept), upper), _cycles(upper))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
-    """Return the two sides' mean levels and how far a hold may lie from them, in counts."""
+    """Return the two sides' usual levels and how far a hold may lie from them, in counts."""
     levels = levels_of(holds)
-    upper = upper_group(levels)
+    upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
-    stray = max(axis.digit, STRAY_MM / axis.step_mm, 3 * spread_within(levels, upper))
-    return [float(levels[upper].mean()), float(levels[~upper].mean())], stray
+    stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
+    if not is_coarse(axis):
+        stray = max(stray, 3 * spread_within(levels, upper))
+    return [float(np.median(levels[upper])), float(np.median(levels[~upper]))], stray
 
 
 def _one_per_visit(

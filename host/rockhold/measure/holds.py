@@ -24,11 +24,11 @@ Ints = NDArray[np.int64]
 # are a spacing apart. So a hold of the asked time is seen as this share of it, less 1.5 spacings.
 SEEN_SHARE = 0.8
 TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
-EDGE_GAIN = 4.0  # log likelihood that a split must gain
+EDGE_GAIN = 5.0
 TREMOR_HZ = 20.0
 COARSE_MM = 0.004  # a count above this hides rocking
 MOST_PARTS = 12
-PART_SHARE = 1.0
+PART_SHARE = 0.8
 ROCKED_S = 0.7  # time since the hold before that counts as rocking
 
 
