@@ -29,6 +29,7 @@ TREMOR_HZ = 20.0
 COARSE_MM = 0.004  # a count above this hides rocking
 MOST_PARTS = 12
 PART_SHARE = 0.8
+HANDLING_MM = 0.5  # travel of a rock is less, that of setting the gauge up is more
 ROCKED_S = 0.7  # time since the hold before that counts as rocking
 
 
@@ -194,9 +195,24 @@ def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int
         for low, high in parts_of(axis, first, end, least_s):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
-            holds.append(replace(hold, rocked=hold.start_s - before_s >= ROCKED_S))
+            if holds:
+                rocked = hold.start_s - before_s >= ROCKED_S
+            else:
+                rocked = _rocked_first(axis, first, band)
+            holds.append(replace(hold, rocked=rocked))
         before_s = float(axis.t_s[end - 1])
     return holds, band
+
+
+def _rocked_first(axis: Coordinate, first: int, band: int) -> bool:
+    """Return whether the first quiet stretch follows rocking, not rest or the setting up."""
+    start_s = axis.t_s[first]
+    since = int(np.searchsorted(axis.t_s, start_s - 2 * ROCKED_S))
+    if start_s - axis.t_s[0] < ROCKED_S or first - since < 4:
+        return False
+    before = axis.count[since:first]
+    travel = int(before.max() - before.min())
+    return band < travel < HANDLING_MM / axis.step_mm
 
 
 def trimmed(t_s: Floats, first: int, end: int, least_s: float) -> tuple[int, int]:

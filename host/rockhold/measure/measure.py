@@ -67,7 +67,7 @@ def _holds_and_steps(
     steps: list[FoundStep] = []
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, list(choose(axis, holds).holds), band)
+        step = find_step(axis, holds, band)
         if step is None:
             break
         steps.append(step)
