@@ -101,6 +101,14 @@ def _one_per_visit(
     return tuple(kept), np.array(sides, dtype=np.bool_)
 
 
+def side_distance(choice: Choice) -> float:
+    """Return how far the sides' mean levels lie apart, in counts; 0 with one side."""
+    levels = levels_of(choice.holds)
+    if not choice.upper.any() or choice.upper.all():
+        return 0.0
+    return float(levels[choice.upper].mean() - levels[~choice.upper].mean())
+
+
 def _visits(upper: Bools) -> list[bool]:
     """Return the side of each visit: holds in a row on one side are one visit."""
     return [bool(side) for i, side in enumerate(upper) if i == 0 or side != upper[i - 1]]

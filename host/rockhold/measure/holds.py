@@ -183,10 +183,20 @@ def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
     return Hold(first, end, float(t_s[first]), float(t_s[end - 1]), float(mean), spread, len(kept))
 
 
-def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int]:
-    """Return the holds of a trace and the band of quiet that was used, in counts."""
+def find_holds(
+    axis: Coordinate, limits: EndPlayLimits, widest: int | None = None
+) -> tuple[list[Hold], int]:
+    """Return the holds of a trace and the band of quiet that was used, in counts.
+
+    Args:
+        axis: The readings.
+        limits: What the procedure asks.
+        widest: The band is not wider than this, in counts.
+    """
     middle = middle_of_three(axis.count)
     band = quiet_band(axis, middle, limits)
+    if widest is not None:
+        band = max(1, min(band, widest))
     least_s = shortest_s(axis, limits)
     gap_s = max(limits.gap_s, 4 * axis.spacing_s)
     holds: list[Hold] = []

@@ -3,12 +3,12 @@
 import numpy as np
 
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, choose
+from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
-from rockhold.measure.holds import Hold, find_holds
+from rockhold.measure.holds import Hold, find_holds, is_coarse
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
@@ -17,6 +17,7 @@ from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 MOST_STEPS = 3
+NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.1  # of the band's width: a count above it is called coarse
 
 
@@ -73,7 +74,21 @@ def _holds_and_steps(
         steps.append(step)
         axis = without_step(axis, step)
         holds, band = find_holds(axis, limits)
+    if not is_coarse(axis):
+        holds = _with_narrower_band(axis, limits, holds, band)
     return axis, holds, sorted(steps, key=lambda step: step.index)
+
+
+def _with_narrower_band(
+    axis: Coordinate, limits: EndPlayLimits, holds: list[Hold], band: int
+) -> list[Hold]:
+    """Return the holds, found again where the two sides lie within the band of quiet."""
+    choice = choose(axis, holds)
+    apart = side_distance(choice)
+    if apart >= 1.5 * band:
+        return holds
+    again, _ = find_holds(axis, limits, int(max(0.5 * apart, NARROWEST_MM / axis.step_mm)))
+    return again if choose(axis, again).cycles >= choice.cycles else holds
 
 
 def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse
 
 Floats = NDArray[np.float64]
 
@@ -121,14 +121,30 @@ def _base_step(
     sizes = levels[late] - levels[early]
     spreads = _spreads(levels - sizes[:, None] * (np.arange(n) >= at[:, None]))
     best = int(np.argmin(spreads))
-    # One hold apart from all others may be a bad hold; it takes more to call that a knock.
-    alone = at[best] in (1, n - 1)
-    least = max(10 * enough, ALONE_MM / axis.step_mm) if alone else 4 * enough
-    if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < least:
+    if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
+        return None
+    if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
         return None
     index = _jump_between(axis, holds[at[best] - 1], holds[at[best]], float(sizes[best]))
     at_s = float(axis.t_s[index])
     return FoundStep("base_moved", index, at_s, round(float(sizes[best])), float("inf"))
+
+
+def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: float) -> bool:
+    """Return whether a few holds at one end are better explained by the wheel left alone.
+
+    Without a hand the hub rests somewhere between the sides. A single hold beyond them may still
+    be a bad one, or the gauge being taken off; it takes more to call that a knock.
+    """
+    few, others = (
+        (levels[:at], levels[at:]) if at <= len(levels) / 2 else (levels[at:], levels[:at])
+    )
+    if len(few) > 2 or len(others) < 3:
+        return False
+    if few.min() > others.min() + enough and few.max() < others.max() - enough:
+        return True
+    large = max(10 * enough, ALONE_MM / axis.step_mm)
+    return len(few) == 1 and not large <= abs(size) <= HANDLING_MM / axis.step_mm
 
 
 def _jump_between(axis: Coordinate, hold: Hold, later: Hold, size: float) -> int:
