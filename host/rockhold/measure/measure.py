@@ -6,6 +6,8 @@ from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
+from rockhold.measure.digits import visits_of
+from rockhold.measure.disturb import excursions, frozen, stopped
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -36,6 +38,7 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     axis, holds, steps = _holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     choice = choose(axis, holds)
+    found += _disturbances(axis, choice)
     blocked = _what_blocks(axis, choice, limits)
     found += blocked
     if blocked:
@@ -58,6 +61,15 @@ def _from_readings(
         found.append(finding("coarse_gauge", float(axis.t_s[0])))
     if gauge.overdue:
         found.append(finding("tool_overdue", float(axis.t_s[0])))
+    return found
+
+
+def _disturbances(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return faults of plunger and gauge that show in the readings."""
+    found = frozen(axis, choice)
+    if choice.holds:
+        found += excursions(axis, choice, 1)
+        found += stopped(axis, choice, visits_of(axis, choice.holds, choice.upper))
     return found
 
 
