@@ -69,7 +69,7 @@ def _compress(state: tuple[int, ...], words: list[int]) -> tuple[int, ...]:
     Words are masked to 64 bits once, where they are stored; what a shifted pair leaves above bit
     63 does no harm until then. `words` is used up: it holds the 16 newest words of the schedule.
     """
-    mask, twice, keys = _MASK, _TWICE, _ROUND_KEYS
+    mask, twice, keys, from_bytes = _MASK, _TWICE, _ROUND_KEYS, int.from_bytes
     a, b, c, d, e, f, g, h = state
     bc = b ^ c
     for step in range(80):
@@ -86,7 +86,8 @@ def _compress(state: tuple[int, ...], words: list[int]) -> tuple[int, ...]:
                 + (yy >> 19 ^ yy >> 61 ^ y >> 6)
             ) & mask
         ee = e * twice
-        t = h + (ee >> 14 ^ ee >> 18 ^ ee >> 41) + (g ^ e & (f ^ g)) + _word(keys, 8 * step) + word
+        key = from_bytes(keys[8 * step : 8 * step + 8], "big")
+        t = h + (ee >> 14 ^ ee >> 18 ^ ee >> 41) + (g ^ e & (f ^ g)) + key + word
         aa = a * twice
         ab = a ^ b
         # The majority of a, b and c; a ^ b of this round is b ^ c of the next.

@@ -104,15 +104,33 @@ def test_multiples_at_the_edges(factor: int) -> None:
     assert ed25519._times_base(factor) == plain.encode(plain.times(factor, plain.base_point()))
 
 
-def test_reduction_and_inverse() -> None:
-    # Also as large, and as far below zero, as a product of two sums of four reduced numbers.
+def test_folding_and_inverse() -> None:
+    # Also as large, and as far below zero, as the largest product of the formulas (555 bits).
     seeded = random.Random(19)
-    for bits in [0, 1, 8, 254, 255, 256, 300, 511, 512, 516] * 20:
+    for bits in [0, 1, 8, 254, 255, 256, 300, 511, 512, 516, 555] * 20:
         number = seeded.getrandbits(bits) * seeded.choice((1, -1))
-        reduced = ed25519._reduce(number)
-        assert (reduced - number) % plain.P == 0
-        assert -(1 << 20) < reduced < (1 << 255) + (1 << 20)
-        assert ed25519._inverse(reduced) * number % plain.P == (1 if number % plain.P else 0)
+        short = ed25519._fold(ed25519._fold(number))
+        assert (short - number) % plain.P == 0
+        assert -(1 << 64) < short < (1 << 256)
+        assert ed25519._inverse(short) * number % plain.P == (1 if number % plain.P else 0)
+
+
+def test_same_products_whatever_the_factor(monkeypatch: pytest.MonkeyPatch) -> None:
+    # The number of products must not tell anything about the secret, nor may they grow.
+    fold, sizes = ed25519._fold, []
+
+    def counted(product: int) -> int:
+        sizes.append(product.bit_length())
+        return fold(product)
+
+    monkeypatch.setattr(ed25519, "_fold", counted)
+    counts = set()
+    for factor in FACTORS:
+        sizes.clear()
+        ed25519._times_base(factor)
+        counts.add(len(sizes))
+        assert max(sizes) <= 555
+    assert len(counts) == 1
 
 
 @pytest.mark.parametrize("size", [0, 31, 33, 64])
