@@ -6,6 +6,11 @@ Source: the public catalogue of CRC algorithms, entry CRC-16/IBM-3740 (check val
 
 from array import array
 
+try:
+    from binascii import crc_hqx  # CPython has this CRC in C; a board has not
+except ImportError:
+    crc_hqx = None
+
 INITIAL = 0xFFFF
 _POLYNOMIAL = 0x1021
 
@@ -25,6 +30,12 @@ _TABLE = _make_table()
 
 def crc16(data: bytes, crc: int = INITIAL) -> int:
     """Return the CRC of data; pass an earlier result as `crc` to go on from it."""
+    if crc_hqx is not None:
+        return crc_hqx(data, crc)
+    return _by_table(data, crc)
+
+
+def _by_table(data: bytes, crc: int) -> int:
     table = _TABLE
     for byte in data:
         crc = ((crc << 8) & 0xFFFF) ^ table[(crc >> 8) ^ byte]

@@ -15,6 +15,8 @@ from rockhold.cli import exits
 COMMANDS = {
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
+    "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
+    "keys": ("rockhold.cli.keys", "Make your own keys, and say whose keys you trust."),
 }
 
 

@@ -1,6 +1,5 @@
 """One recording from the first word to the board to the last record on disk."""
 
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -51,9 +50,10 @@ def record(
                 "readings that no host has yet are then lost"
             )
         end_other(link)
-    nonce = secrets.token_bytes(m.NONCE_SIZE)
+    header = make_header(job, board)
+    nonce = bytes.fromhex(str(header["nonce"]))
     with CaptureWriter(path) as writer:
-        writer.append(make_header(job, board, nonce))
+        writer.append(header)
         writer.sync()
         recorder = Recorder(link, writer, nonce, watch)
         return Recorded(path, recorder.run(any(board.public_key), stop))
