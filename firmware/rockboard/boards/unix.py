@@ -11,8 +11,10 @@ elsewhere keeps its own.
 
 import gc
 
-# First of all, while the heap is one piece.
+# First of all, while the heap is one piece; and collect often, so that what compiling the modules
+# leaves behind does not scatter them over the whole heap.
 RECORD_RING = bytearray(24 * 1024)
+gc.threshold(4096)
 
 # ruff: noqa: E402
 import asyncio
@@ -119,7 +121,6 @@ def main(path: str, name: str, secret_path: str = "") -> None:
     source = Clocked24(session.channels[0])
     feed.source = source
     app = App(session, (feed,), (source,), feed.clock, TerminalLink(0), feed)
-    gc.collect()
     asyncio.run(app.run())
 
 

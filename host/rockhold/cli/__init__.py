@@ -4,6 +4,7 @@ Commands are imported only when they run, so that `rockhold --help` stays quick.
 """
 
 import importlib
+import os
 import sys
 
 import click
@@ -13,7 +14,11 @@ from rockhold.cli import exits
 
 # name → (module, one line for the list of commands)
 COMMANDS = {
+    "demo": ("rockhold.cli.demo", "Play the whole job with no hardware."),
+    "boards": ("rockhold.cli.boards", "List the boards on this computer."),
+    "record": ("rockhold.cli.record", "Record one wheel end, measure it and seal it."),
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
+    "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
     "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
     "keys": ("rockhold.cli.keys", "Make your own keys, and say whose keys you trust."),
@@ -74,3 +79,13 @@ def main() -> None:
         # The reader of our output went away (for example `| head`); that is no fault.
         sys.stderr.close()
         sys.exit(exits.OK)
+    except Exception as error:
+        # Nobody should have to read a traceback; who mends rockhold can ask for it.
+        if os.environ.get("ROCKHOLD_TRACEBACK"):
+            raise
+        click.echo(
+            f"rockhold: a fault of rockhold itself: {type(error).__name__}: {error}. Set "
+            "ROCKHOLD_TRACEBACK=1, run it again and report what it prints",
+            err=True,
+        )
+        sys.exit(exits.INTERNAL)

@@ -113,7 +113,8 @@ def _open(port: str | None) -> SerialLink:
             reasons.append(str(error))
     detail = f" ({'; '.join(reasons)})" if reasons else ""
     raise NoBoardError(
-        f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names one"
+        f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names "
+        "one"
     )
 
 

@@ -3,6 +3,7 @@
 import base64
 import re
 import warnings
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 
 from joserfc import jws
@@ -185,7 +186,7 @@ def _end_of_last_seal(above: bytes) -> int:
     return above.find(b"\n", start + 1) + 1 if start >= 0 else 0
 
 
-def _old_name_is_fine() -> warnings.catch_warnings[None]:
+def _old_name_is_fine() -> AbstractContextManager[object]:
     # RFC 9864 gives the algorithm a second name, "Ed25519"; RFC 8037's "EdDSA" is the one that
     # every JOSE library knows.
     return warnings.catch_warnings(action="ignore", category=SecurityWarning)

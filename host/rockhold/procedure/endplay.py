@@ -34,10 +34,9 @@ def procedure_text(path: Path | None = None) -> str:
         raise ProcedureError(f"{path}: cannot read this procedure: {error}") from error
 
 
-def shipped_limits(name: str = SHIPPED_END_PLAY) -> EndPlayLimits:
-    """Return the limits of a procedure that comes with rockhold."""
-    text = resources.files("rockhold.procedure").joinpath("shipped", name).read_text("utf-8")
-    return limits_from_text(text, name)
+def shipped_limits() -> EndPlayLimits:
+    """Return the limits of the procedure that comes with rockhold."""
+    return limits_from_text(procedure_text(), SHIPPED_END_PLAY)
 
 
 def load_limits(path: Path) -> EndPlayLimits:
@@ -46,11 +45,7 @@ def load_limits(path: Path) -> EndPlayLimits:
     Raises:
         ProcedureError: If the file cannot be read, or a key is missing, unknown or out of range.
     """
-    try:
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ProcedureError(f"{path}: cannot read this procedure: {error}") from error
-    return limits_from_text(text, str(path))
+    return limits_from_text(procedure_text(path), str(path))
 
 
 def limits_from_text(text: str, where: str) -> EndPlayLimits:

@@ -13,7 +13,6 @@ from rockwire.decoder import Decoder, Rejected
 from rockwire.receiver import GAP, REPEAT, TAKE, Receiver
 
 _REPEAT_S = 0.5  # ask again after this long without an answer
-_PATIENCE_S = 5.0  # give up a request after this long
 _ASK_AGAIN_S = 0.3  # at most one Resume in this time
 
 
@@ -70,9 +69,11 @@ class Conversation:
 
     Args:
         nonce: The capture's nonce, 16 bytes.
+        patience_s: A request without an answer is given up after this long.
     """
 
-    def __init__(self, nonce: bytes) -> None:
+    def __init__(self, nonce: bytes, patience_s: float = 5.0) -> None:
+        self._patience_us = patience_s * 1e6
         self.receiver = Receiver(nonce)
         self._decoder = Decoder()
         self._outgoing = bytearray(b"\x00")  # ends whatever stood half-sent on the line
@@ -110,7 +111,7 @@ class Conversation:
     def pass_time(self, now_us: int) -> Iterator[Answer]:
         """Repeat what was not answered; yield an Answer without reply for what is given up."""
         for number, pending in list(self._pending.items()):
-            if now_us - pending.first_us > _PATIENCE_S * 1e6:
+            if now_us - pending.first_us > self._patience_us:
                 del self._pending[number]
                 yield Answer(pending.command, None, pending.sent_us, now_us)
             elif now_us - pending.sent_us > _REPEAT_S * 1e6:

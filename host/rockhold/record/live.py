@@ -7,7 +7,6 @@ from rockhold.measure.limits import EndPlayLimits
 from rockwire import hold, units
 from rockwire import messages as m
 
-_DECIMALS = {units.MM: 3, units.INCH: 5}
 _WORDS = {hold.ROCKING: "rocking", hold.SETTLING: "settling, hold still", hold.HELD: "held"}
 _LINE_EVERY_S = 5.0  # where the output is no terminal
 
@@ -90,7 +89,7 @@ class Live:
     def _text(self, count: int) -> str:
         assert self._scale is not None
         value = count * self._scale.mantissa * 10.0**self._scale.exponent
-        return f"{value:+.{_DECIMALS.get(self._scale.unit, 3)}f}"
+        return f"{value:+.{max(0, -self._scale.exponent)}f}"
 
 
 _EVENT_TEXTS = {

@@ -15,6 +15,7 @@ from rockwire import messages as m
 _Reply = TypeVar("_Reply", bound=tuple[object, ...])
 
 _READ_S = 0.05
+_GREETING_S = 2.0  # a board that is there answers within milliseconds
 _CLOCK_EVERY_S = 5.0
 _HISTORY_LIMIT = 20  # records in a row that belong to another history
 
@@ -61,7 +62,7 @@ def end_other(link: Link) -> None:
 def _ask_once(
     link: Link, command: Callable[..., tuple[object, ...]], reply: type[_Reply]
 ) -> _Reply:
-    talk = Conversation(bytes(m.NONCE_SIZE))
+    talk = Conversation(bytes(m.NONCE_SIZE), _GREETING_S)
     talk.ask(command, host_us())
     damage = 0
     while True:

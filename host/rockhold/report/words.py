@@ -7,13 +7,13 @@ from rockhold.measure.trace import MM_PER_INCH
 
 # Common practice in heavy-vehicle workshops, no source. The maker's instructions come first.
 CAUTIONS = (
-    "Before you rock the wheel: level ground, wheels chocked, the axle on rated stands and never on a "
-    "jack alone.",
+    "Before you rock the wheel: level ground, wheels chocked, the axle on rated stands and never "
+    "on a jack alone.",
     "Eye protection on; hands clear of the gap between tyre and body; wheel assemblies are heavy.",
-    "No impact wrench on spindle nuts. The maker's instructions, the fleet's rules and the law come "
-    "first.",
-    "This work is for trained people. A verdict is never permission to drive: the wheel must also turn "
-    "smooth, quiet and free.",
+    "No impact wrench on spindle nuts. The maker's instructions, the fleet's rules and the law "
+    "come first.",
+    "This work is for trained people. A verdict is never permission to drive: the wheel must also "
+    "turn smooth, quiet and free.",
 )
 
 

@@ -71,7 +71,7 @@ class UnixBoard:
         path = str(Path(self._folder.name) / "edges")
         self._server.bind(path)
         self._server.listen(1)
-        self._server.settimeout(_START_S)
+        self._server.settimeout(0.1)
         board_end, self._host_end = os.openpty()
         tty.setraw(self._host_end)  # kept open, so that the terminal stays raw between hosts
         self.device = os.ttyname(self._host_end)
@@ -87,12 +87,16 @@ class UnixBoard:
                 env={**os.environ, "MICROPYPATH": os.pathsep.join([*places, ".frozen"])},
             )
         os.close(board_end)
-        try:
-            self._pins, _ = self._server.accept()
-        except TimeoutError as error:
-            self.close()
-            raise NoBoardError(f"the board's program does not start: {self._words()}") from error
+        self._pins = self._wait_for_pins()
         return self
+
+    def _wait_for_pins(self) -> socket.socket:
+        end_s = time.monotonic() + _START_S
+        while time.monotonic() < end_s and self._process.poll() is None:
+            with contextlib.suppress(TimeoutError):
+                return self._server.accept()[0]
+        self.close()
+        raise NoBoardError(f"the board's program does not start: {self._words()}")
 
     def send_edges(self, edges: Iterable[tuple[int, int]]) -> None:
         """Let the board see edges: time in µs, levels with bit 0 data and bit 1 clock."""

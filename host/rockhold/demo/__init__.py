@@ -1,0 +1,1 @@
+"""The whole job with no hardware: real board code, simulated wheel end, real host."""
