@@ -4,12 +4,11 @@ Polynomial 0x1021, initial value 0xFFFF, not reflected, no final exclusive-or.
 Source: the public catalogue of CRC algorithms, entry CRC-16/IBM-3740 (check value 0x29B1).
 """
 
+import binascii
 from array import array
 
-try:
-    from binascii import crc_hqx  # CPython has this CRC in C; a board has not
-except ImportError:
-    crc_hqx = None
+# CPython has this CRC in C; a board has not.
+_FAST = getattr(binascii, "crc_hqx", None)
 
 INITIAL = 0xFFFF
 _POLYNOMIAL = 0x1021
@@ -30,8 +29,8 @@ _TABLE = _make_table()
 
 def crc16(data: bytes, crc: int = INITIAL) -> int:
     """Return the CRC of data; pass an earlier result as `crc` to go on from it."""
-    if crc_hqx is not None:
-        return crc_hqx(data, crc)
+    if _FAST is not None:
+        return _FAST(data, crc)
     return _by_table(data, crc)
 
 

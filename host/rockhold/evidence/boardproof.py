@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from rockhold.capture.binding import nonce_for
 from rockhold.capture.reader import Capture, RecordLine
 from rockhold.errors import SignatureError
-from rockhold.capture.binding import nonce_for
 from rockhold.evidence.keyfile import board_id_of
 from rockwire import frames
 from rockwire import messages as m
@@ -96,14 +96,17 @@ class _Told:
 
 
 def _nonce_of(capture: Capture) -> bytes:
-    text = capture.header.get("nonce")
     try:
-        nonce = bytes.fromhex(text if isinstance(text, str) else "")
-    except ValueError:
-        nonce = b""
-    if len(nonce) != m.NONCE_SIZE:
-        raise SignatureError("the header has no nonce of 32 hexadecimal digits", 1, 0)
-    return nonce
+        return _digits(capture.header.get("nonce"), m.NONCE_SIZE)
+    except ValueError as error:
+        raise SignatureError("the header has no nonce of 32 hexadecimal digits", 1, 0) from error
+
+
+def _digits(text: object, size: int) -> bytes:
+    data = bytes.fromhex(text) if isinstance(text, str) else b""
+    if len(data) != size or data.hex() != text:
+        raise ValueError("not so many hexadecimal digits")
+    return data
 
 
 def _told_board(capture: Capture) -> _Told:
@@ -111,12 +114,9 @@ def _told_board(capture: Capture) -> _Told:
     board = board if isinstance(board, dict) else {}
     board_id, key = board.get("id"), board.get("public_key")
     try:
-        public = None if key is None else bytes.fromhex(key)
-        if len(bytes.fromhex(board_id)) != m.BOARD_ID_SIZE:
-            raise ValueError("an id of another length")
-        if public is not None and len(public) != m.KEY_SIZE:
-            raise ValueError("a key of another length")
-    except (ValueError, TypeError) as error:
+        public = None if key is None else _digits(key, m.KEY_SIZE)
+        board_id = _digits(board_id, m.BOARD_ID_SIZE).hex()
+    except ValueError as error:
         raise SignatureError("the header does not say which board it was", 1, 0) from error
     if public is not None and board_id_of(public) != board_id:
         raise SignatureError("the header gives a board's id and another board's key", 1, 0)

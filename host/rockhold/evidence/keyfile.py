@@ -189,12 +189,13 @@ def unlock(record: KeyRecord, passphrase: str) -> OKPKey:
             secret = OctKey.import_key(passphrase.encode())
             opened = jwe.decrypt_compact(str(stored["jwe"]), secret, registry=_ALLOWED)
             jwk = json.loads(opened.plaintext or b"")
-        public_of(jwk)  # refuses other curves before the library sees the key
+        if not isinstance(jwk, dict) or public_of(jwk) != record.public:
+            raise ValueError("another key's secret half")
         key = OKPKey.import_key({**jwk_of(record.public), "d": str(jwk["d"])})
         if key.private_key is None:
             raise ValueError("no secret half")
         whole = key.private_key.public_key().public_bytes_raw()
-    except (JoseError, ValueError, KeyError, TypeError) as error:
+    except (JoseError, ValueError, KeyError) as error:
         fault = "the passphrase is wrong, or the file is damaged" if record.locked else "damaged"
         raise KeyStoreError(f'the key of "{record.name}", {record.role}: {fault}') from error
     if whole != record.public:

@@ -27,8 +27,8 @@ _NEXT = {
     f.UNREADABLE: "Next: check that it is the right file, and that it was copied whole.",
     f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
     "readings give; ask who sealed the file.",
-    f.DAMAGED: "Next: do not rely on it. Ask for the file as it was first stored, and keep this one "
-    "to find out what happened to it.",
+    f.DAMAGED: "Next: do not rely on it. Ask for the file as it was first stored, and keep this "
+    "one to find out what happened to it.",
 }
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from rockhold import __version__
-from rockhold.capture.lines import FORMAT_VERSION, to_line
 from rockhold.capture.binding import nonce_for
+from rockhold.capture.lines import FORMAT_VERSION, to_line
 from rockwire import messages as m
 
 
