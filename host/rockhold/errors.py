@@ -5,6 +5,7 @@ RockholdError                 anything that rockhold reports in one sentence
 ├ LinkError                   port, radio, timeout
 │ ├ NoBoardError              no board found, or none answers
 │ └ LinkLostError             the board went away in mid-work
+│   └ BoardChangedError       it is back, but does not know the capture any more
 ├ CaptureError
 │ ├ CaptureFormatError        the file is not what it claims to be
 │ ├ CaptureWriteError         the disk refuses
@@ -40,6 +41,10 @@ class NoBoardError(LinkError):
 
 class LinkLostError(LinkError):
     """Report that the link to the board broke while it was in use."""
+
+
+class BoardChangedError(LinkLostError):
+    """Report that the board was reset or exchanged: waiting for it does not help."""
 
 
 class CaptureError(RockholdError):

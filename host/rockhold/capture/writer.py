@@ -35,6 +35,28 @@ class CaptureWriter:
             raise CaptureWriteError(f"cannot make {path}: {error.strerror}") from error
         self._size = 0
 
+    @classmethod
+    def again(cls, path: Path) -> Self:
+        """Open a capture that was broken off, to go on behind its last whole line.
+
+        A line that was cut short is taken away: it was never acknowledged, so the board still has
+        what stood in it.
+
+        Raises:
+            CaptureWriteError: When the file cannot be written.
+        """
+        self = cls.__new__(cls)
+        self.path = path
+        try:
+            self._file = path.open("r+b", buffering=0)
+            data = self._file.read()
+            self._size = data.rfind(b"\n") + 1
+            self._file.truncate(self._size)
+            self._file.seek(self._size)
+        except OSError as error:
+            raise CaptureWriteError(f"cannot write to {path}: {error.strerror}") from error
+        return self
+
     def append(self, value: Mapping[str, object]) -> None:
         """Write one line; `sync` puts it on disk.
 

@@ -7,7 +7,7 @@ import click
 from rockhold.cli import exits
 from rockhold.errors import LinkError
 from rockhold.links.serial_port import PortInfo, SerialLink, find_ports
-from rockhold.record.recorder import greet
+from rockhold.record.greeting import greet
 from rockwire import messages as m
 
 

@@ -17,10 +17,10 @@ from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
 from rockhold.links.serial_port import SerialLink, find_ports
 from rockhold.procedure.endplay import limits_from_text, procedure_text
+from rockhold.record.greeting import greet
 from rockhold.record.header import Job, now_utc
-from rockhold.record.job import record
+from rockhold.record.job import Onlooker, Ways, record, resume
 from rockhold.record.live import Live
-from rockhold.record.recorder import greet
 from rockhold.report.words import CAUTIONS, result_lines
 
 
@@ -42,6 +42,10 @@ from rockhold.report.words import CAUTIONS, result_lines
 @click.option("--seconds", type=float, help="Stop after this long; else with Enter or the button.")
 @click.option("--no-seal", is_flag=True, help="Leave the capture unsealed.")
 @click.option("--end-other", is_flag=True, help="End a capture that the board is still recording.")
+@click.option("--resume", "go_on", is_flag=True, help="Go on with FILE, which was broken off.")
+@click.option(
+    "--wait-s", type=float, default=30, show_default=True, help="How long to wait for a lost board."
+)
 def command(
     file: Path | None,
     port: str | None,
@@ -54,10 +58,13 @@ def command(
     seconds: float | None,
     no_seal: bool,
     end_other: bool,
+    go_on: bool,
+    wait_s: float,
 ) -> int:
     """Record one wheel end into a capture FILE, measure it and seal it.
 
-    Stop with Enter or with the board's button. Ctrl-C breaks off and leaves the capture unsealed.
+    Stop with Enter or with the board's button. A cable that comes out is waited for; nothing is
+    lost. Ctrl-C breaks off and leaves the capture unsealed.
 
     Example: rockhold record left.capture --technician "A. Miller" --wheel-end "axle 2, left"
     """
@@ -79,20 +86,25 @@ def command(
         wheel_end={"position": wheel_end} if wheel_end else {},
         tools=({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else (),
     )
-    link = _open(port)
+    if go_on and file is None:
+        raise UsageError("--resume needs the FILE to go on with")
     for caution in CAUTIONS:
         click.echo(caution, err=True)
     live = Live(sys.stderr, limits)
     live.say(f"Recording to {path}. Enter or the board's button stops.")
+    ways = Ways(lambda: _open(port), wait_s, end_other)
+    onlooker = Onlooker(live, _stopper(seconds), live.say)
     try:
-        done = record(link, job, path, live, _stopper(seconds), end_other)
+        if go_on:
+            resume(ways, path, onlooker)
+        else:
+            record(ways, job, path, onlooker)
     finally:
-        link.close()
         live.end()
     result = finish(path, person, now_utc())
     for line in result_lines(result.to_json()):
         click.echo(line)
-    click.echo(f"Capture: {done.path}" + ("" if person else " (unsealed)"))
+    click.echo(f"Capture: {path}" + ("" if person else " (unsealed)"))
     return exits.for_verdict(result.verdict)
 
 

@@ -1,6 +1,5 @@
 """Plays the demo: starts the board, records it as any host would, measures, seals, draws."""
 
-import contextlib
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +17,7 @@ from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import limits_from_text, procedure_text
 from rockhold.record.header import Job, now_utc
-from rockhold.record.job import record
+from rockhold.record.job import Onlooker, Ways, record
 from rockhold.record.live import Live
 from rockhold.report.plot import save_plot
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
@@ -88,9 +87,8 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     with UnixBoard("demo board", _board_secret()) as board:
         live.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
         GaugeBench(board, trace, speed, begin).start()
-        link = SerialLink(board.device)
-        with contextlib.closing(link):
-            record(link, job, capture, watch, _never)
+        ways = Ways(lambda: SerialLink(board.device))
+        record(ways, job, capture, Onlooker(watch, _never))
     live.end()
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")

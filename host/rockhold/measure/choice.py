@@ -1,12 +1,12 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import COARSE_MM, Hold
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.sides import spread_within, upper_group
 
 Floats = NDArray[np.float64]
@@ -38,10 +38,18 @@ def levels_of(holds: list[Hold] | tuple[Hold, ...]) -> Floats:
     return np.array([hold.level for hold in holds], dtype=np.float64)
 
 
-def candidates(holds: list[Hold]) -> list[Hold]:
+def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     """Return the holds that came after rocking, or all where rocking hardly shows at all."""
+    if is_coarse(axis):
+        return holds
     rocked = [hold for hold in holds if hold.rocked]
     return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
+
+
+def sides_of(holds: list[Hold]) -> Bools:
+    """Return which holds are on the upper side; long ones count more."""
+    lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
+    return upper_group(levels_of(holds), np.minimum(lengths, 3.0) + 1e-3)
 
 
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
@@ -50,54 +58,55 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     A stretch without rocking before it (the wheel left alone, the hand let go), and the first
     and the last one, count only if they lie where the other holds of a side lie.
     """
-    core = candidates(holds)
+    core = candidates(axis, holds)
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
         core = [
             hold
             for hold in holds
-            if (hold in inner and len(inner) < len(core))
-            or (hold in core and len(core) <= 5)
+            if (hold in inner and (len(inner) < len(core) or len(core) <= 5))
             or min(abs(hold.level - place) for place in places) <= stray
         ]
-    levels = levels_of(core)
-    upper = upper_group(levels)
-    merged, upper = _one_per_visit(axis, core, upper)
-    return Choice(merged, upper, _two_sided(axis, levels_of(merged), upper), _cycles(upper))
+    kept, upper = _one_per_visit(axis, core, sides_of(core))
+    return Choice(kept, upper, _two_sided(axis, levels_of(kept), upper), _cycles(upper))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
-    """Return the two sides' mean levels and how far a hold may lie from them, in counts."""
+    """Return the two sides' usual levels and how far a hold may lie from them, in counts."""
     levels = levels_of(holds)
-    upper = upper_group(levels)
+    upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
-    stray = max(axis.digit, STRAY_MM / axis.step_mm, 3 * spread_within(levels, upper))
-    return [float(levels[upper].mean()), float(levels[~upper].mean())], stray
+    stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
+    if not is_coarse(axis):
+        stray = max(stray, 3 * spread_within(levels, upper))
+    return [float(np.median(levels[upper])), float(np.median(levels[~upper]))], stray
 
 
 def _one_per_visit(
     axis: Coordinate, holds: list[Hold], upper: Bools
 ) -> tuple[tuple[Hold, ...], Bools]:
-    """Join holds in a row on one side where the gauge is too coarse to keep them apart."""
-    if axis.digit * axis.step_mm <= COARSE_MM or not holds:
+    """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
+    if not is_coarse(axis) or not holds:
         return tuple(holds), upper
-    joined: list[Hold] = [holds[0]]
+    kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
         if side != sides[-1]:
-            joined.append(hold)
+            kept.append(hold)
             sides.append(bool(side))
-            continue
-        last = joined[-1]
-        n = last.n + hold.n
-        level = (last.level * last.n + hold.level * hold.n) / n
-        square = last.n * (last.spread**2 + (last.level - level) ** 2)
-        square += hold.n * (hold.spread**2 + (hold.level - level) ** 2)
-        spread = (square / n) ** 0.5
-        joined[-1] = replace(last, end=hold.end, end_s=hold.end_s, level=level, spread=spread, n=n)
-    return tuple(joined), np.array(sides, dtype=np.bool_)
+        elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
+            kept[-1] = hold
+    return tuple(kept), np.array(sides, dtype=np.bool_)
+
+
+def side_distance(choice: Choice) -> float:
+    """Return how far the sides' mean levels lie apart, in counts; 0 with one side."""
+    levels = levels_of(choice.holds)
+    if not choice.upper.any() or choice.upper.all():
+        return 0.0
+    return float(levels[choice.upper].mean() - levels[~choice.upper].mean())
 
 
 def _visits(upper: Bools) -> list[bool]:

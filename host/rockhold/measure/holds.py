@@ -24,10 +24,12 @@ Ints = NDArray[np.int64]
 # are a spacing apart. So a hold of the asked time is seen as this share of it, less 1.5 spacings.
 SEEN_SHARE = 0.8
 TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
-EDGE_GAIN = 4.0  # log likelihood that a split must gain
+EDGE_GAIN = 5.0
 TREMOR_HZ = 20.0
 COARSE_MM = 0.004  # a count above this hides rocking
 MOST_PARTS = 12
+PART_SHARE = 0.8
+HANDLING_MM = 0.5  # travel of a rock is less, that of setting the gauge up is more
 ROCKED_S = 0.7  # time since the hold before that counts as rocking
 
 
@@ -59,6 +61,11 @@ class Hold:
     def middle_s(self) -> float:
         """Return the middle of the hold, in seconds."""
         return 0.5 * (self.start_s + self.end_s)
+
+
+def is_coarse(axis: Coordinate) -> bool:
+    """Return whether a count is too large to show rocking and the hand's scatter."""
+    return axis.digit * axis.step_mm > COARSE_MM
 
 
 def shortest_s(axis: Coordinate, limits: EndPlayLimits) -> float:
@@ -116,22 +123,19 @@ def quiet_stretches(
     return sorted(taken)
 
 
-def best_split(axis: Coordinate, first: int, end: int, least_s: float) -> int:
+def best_split(axis: Coordinate, first: int, end: int) -> int:
     """Return the index that parts a quiet stretch best into two, or `first` if none is needed.
 
     Compares one normal distribution for the stretch with two, before and after each index; a
-    count's own variance (1/12) keeps constant readings from counting as perfect knowledge. What
-    follows the index lasts at least least_s.
+    count's own variance (1/12) keeps constant readings from counting as perfect knowledge.
     """
     n = end - first
-    times = axis.t_s[first:end]
-    latest = int(np.searchsorted(times, times[-1] - least_s, side="right")) - 1
-    if n < 8 or latest < 3:
+    if n < 8:
         return first
     values = axis.count[first:end] - axis.count[first]
     total = np.cumsum(values, dtype=np.float64)
     squares = np.cumsum(values * values, dtype=np.float64)
-    at = np.arange(2, latest + 1)
+    at = np.arange(2, n - 1)
     before, after = at.astype(np.float64), (n - at).astype(np.float64)
     sum_b, sq_b = total[at - 1], squares[at - 1]
     var_b = sq_b / before - (sum_b / before) ** 2 + 1 / 12
@@ -148,22 +152,24 @@ def best_split(axis: Coordinate, first: int, end: int, least_s: float) -> int:
 def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tuple[int, int]]:
     """Return the parts of a quiet stretch in which the wheel may have stood still.
 
-    With a fine gauge that is the last part: rocking shows, and the hold ends the visit. With a
-    coarse one both sides may fit into one stretch, so every part of some length is returned.
+    With a fine gauge that is the last part of some length: rocking shows, the hold ends the
+    visit, and what comes after it is the first move to the other side. With a coarse one both
+    sides may fit into one stretch, so every part of some length is returned.
     """
-    ends = end
     parts: list[tuple[int, int]] = []
     pending = [(first, end)]
-    coarse = axis.digit * axis.step_mm > COARSE_MM
     while pending and len(parts) < MOST_PARTS:
         low, high = pending.pop()
-        cut = best_split(axis, low, high, least_s)
-        if cut > low:
-            if coarse:
-                pending.append((low, cut))
+        cut = best_split(axis, low, high)
+        if cut == low:
+            if axis.t_s[high - 1] - axis.t_s[low] >= PART_SHARE * least_s:
+                parts.append((low, high))
+        elif is_coarse(axis):
+            pending += [(low, cut), (cut, high)]
+        elif axis.t_s[high - 1] - axis.t_s[cut] >= PART_SHARE * least_s:
             pending.append((cut, high))
-        elif axis.t_s[high - 1] - axis.t_s[low] >= min(least_s, 0.6) or high == ends:
-            parts.append((low, high))
+        else:
+            pending.append((low, cut))
     return sorted(parts)
 
 
@@ -177,10 +183,20 @@ def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
     return Hold(first, end, float(t_s[first]), float(t_s[end - 1]), float(mean), spread, len(kept))
 
 
-def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int]:
-    """Return the holds of a trace and the band of quiet that was used, in counts."""
+def find_holds(
+    axis: Coordinate, limits: EndPlayLimits, widest: int | None = None
+) -> tuple[list[Hold], int]:
+    """Return the holds of a trace and the band of quiet that was used, in counts.
+
+    Args:
+        axis: The readings.
+        limits: What the procedure asks.
+        widest: The band is not wider than this, in counts.
+    """
     middle = middle_of_three(axis.count)
     band = quiet_band(axis, middle, limits)
+    if widest is not None:
+        band = max(1, min(band, widest))
     least_s = shortest_s(axis, limits)
     gap_s = max(limits.gap_s, 4 * axis.spacing_s)
     holds: list[Hold] = []
@@ -189,9 +205,24 @@ def find_holds(axis: Coordinate, limits: EndPlayLimits) -> tuple[list[Hold], int
         for low, high in parts_of(axis, first, end, least_s):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
-            holds.append(replace(hold, rocked=hold.start_s - before_s >= ROCKED_S))
+            if holds:
+                rocked = hold.start_s - before_s >= ROCKED_S
+            else:
+                rocked = _rocked_first(axis, first, band)
+            holds.append(replace(hold, rocked=rocked))
         before_s = float(axis.t_s[end - 1])
     return holds, band
+
+
+def _rocked_first(axis: Coordinate, first: int, band: int) -> bool:
+    """Return whether the first quiet stretch follows rocking, not rest or the setting up."""
+    start_s = axis.t_s[first]
+    since = int(np.searchsorted(axis.t_s, start_s - 2 * ROCKED_S))
+    if start_s - axis.t_s[0] < ROCKED_S or first - since < 4:
+        return False
+    before = axis.count[since:first]
+    travel = int(before.max() - before.min())
+    return band < travel < HANDLING_MM / axis.step_mm
 
 
 def trimmed(t_s: Floats, first: int, end: int, least_s: float) -> tuple[int, int]:

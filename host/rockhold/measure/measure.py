@@ -1,17 +1,16 @@
 """From readings to end play: the one entry point is measure_trace."""
 
-from math import inf
-
 import numpy as np
 
-from rockhold.measure import budget as gum
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, choose
+from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
+from rockhold.measure.digits import visits_of
+from rockhold.measure.disturb import excursions, frozen, stopped
+from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
-from rockhold.measure.fit import Fit, Step, fit_levels
-from rockhold.measure.holds import Hold, find_holds
+from rockhold.measure.holds import Hold, find_holds, is_coarse
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
@@ -20,6 +19,7 @@ from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 MOST_STEPS = 3
+NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.1  # of the band's width: a count above it is called coarse
 
 
@@ -38,6 +38,7 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     axis, holds, steps = _holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     choice = choose(axis, holds)
+    found += _disturbances(axis, choice)
     blocked = _what_blocks(axis, choice, limits)
     found += blocked
     if blocked:
@@ -63,6 +64,15 @@ def _from_readings(
     return found
 
 
+def _disturbances(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return faults of plunger and gauge that show in the readings."""
+    found = frozen(axis, choice)
+    if choice.holds:
+        found += excursions(axis, choice, 1)
+        found += stopped(axis, choice, visits_of(axis, choice.holds, choice.upper))
+    return found
+
+
 def _holds_and_steps(
     axis: Coordinate, limits: EndPlayLimits
 ) -> tuple[Coordinate, list[Hold], list[FoundStep]]:
@@ -70,13 +80,27 @@ def _holds_and_steps(
     steps: list[FoundStep] = []
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, list(choose(axis, holds).holds), band)
+        step = find_step(axis, holds, band)
         if step is None:
             break
         steps.append(step)
         axis = without_step(axis, step)
         holds, band = find_holds(axis, limits)
+    if not is_coarse(axis):
+        holds = _with_narrower_band(axis, limits, holds, band)
     return axis, holds, sorted(steps, key=lambda step: step.index)
+
+
+def _with_narrower_band(
+    axis: Coordinate, limits: EndPlayLimits, holds: list[Hold], band: int
+) -> list[Hold]:
+    """Return the holds, found again where the two sides lie within the band of quiet."""
+    choice = choose(axis, holds)
+    apart = side_distance(choice)
+    if apart >= 1.5 * band:
+        return holds
+    again, _ = find_holds(axis, limits, int(max(0.5 * apart, NARROWEST_MM / axis.step_mm)))
+    return again if choose(axis, again).cycles >= choice.cycles else holds
 
 
 def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
@@ -120,55 +144,6 @@ def _not_measured(
     )
 
 
-def _budget(
-    axis: Coordinate, choice: Choice, fit: Fit, limits: EndPlayLimits, gauge: GaugeFacts
-) -> tuple[gum.BudgetRow, ...]:
-    """Return the uncertainty budget of the end play, one row per cause."""
-    end_play_mm = fit.end_play * axis.step_mm
-    digit_mm = axis.digit * axis.step_mm
-    spread_mm = axis.step_mm * float(
-        np.hypot(np.median([hold.spread for hold in choice.holds]), fit.scatter)
-    )
-    rows = [
-        gum.BudgetRow(
-            "repeatability of the holds",
-            fit.u_end_play * axis.step_mm,
-            "t",
-            1.0,
-            float(fit.dof),
-            "residuals of the fit, Type A (JCGM 100, 4.2)",
-        ),
-        gum.BudgetRow(
-            "resolution of the gauge",
-            gum.u_resolution(digit_mm, spread_mm),
-            "rectangular",
-            2**0.5,
-            inf,
-            "one count, two sides (JCGM 100, F.2.2.1)",
-        ),
-        gum.BudgetRow(
-            "tilt of the plunger",
-            gum.u_rectangular(gum.cosine_error(1.0, limits.tilt_deg)),
-            "rectangular",
-            abs(end_play_mm),
-            inf,
-            "up to the procedure's tilt_deg, cosine",
-        ),
-    ]
-    if gauge.mpe_mm is not None:
-        rows.append(
-            gum.BudgetRow(
-                "limit of error of the gauge",
-                gum.u_rectangular(gauge.mpe_mm),
-                "rectangular",
-                1.0,
-                inf,
-                "its certificate (JCGM 100, 4.3.7)",
-            )
-        )
-    return tuple(rows)
-
-
 def _measured(
     axis: Coordinate,
     choice: Choice,
@@ -177,20 +152,11 @@ def _measured(
     gauge: GaugeFacts,
     found: list[Finding],
 ) -> EndPlayResult:
-    middles = np.array([hold.middle_s for hold in choice.holds])
-    levels = np.array([hold.level for hold in choice.holds])
-    known = tuple(Step(step.at_s, 0.0, step.u) for step in steps)
-    fit = fit_levels(middles, levels, choice.upper, known)
-    rows = _budget(axis, choice, fit, limits, gauge)
-    u_mm = gum.combined(rows)
-    dof = gum.effective_dof(rows)
-    k = gum.coverage_factor(dof, limits.coverage)
-    end_play_mm = fit.end_play * axis.step_mm
-    span_s = float(middles[-1] - middles[0])
-    drift_mm = fit.drift_per_s * span_s * axis.step_mm
-    u_drift_mm = fit.u_drift_per_s * span_s * axis.step_mm
-    if abs(drift_mm) > limits.drift_limit_mm and abs(drift_mm) > 4 * u_drift_mm:
-        found.append(finding("drifting", choice.holds[0].start_s, f"{drift_mm:+.4f} mm in all."))
+    best = estimate(axis, choice, steps, limits, gauge)
+    end_play_mm, u_mm, k = best.end_play_mm, best.u_mm, best.coverage_factor
+    if abs(best.drift_mm) > max(limits.drift_limit_mm, 4 * best.u_drift_mm):
+        more = f"{best.drift_mm:+.4f} mm in all."
+        found.append(finding("drifting", choice.holds[0].start_s, more))
     if choice.cycles < limits.cycles_asked:
         found.append(finding("few_cycles", choice.holds[-1].end_s))
     band = (limits.band_low_mm, limits.band_high_mm)
@@ -203,19 +169,19 @@ def _measured(
         u_mm=u_mm,
         expanded_mm=k * u_mm,
         coverage_factor=k,
-        dof=dof,
+        dof=best.dof,
         conformity=decision.conformity,
         verdict=verdict,
         holds=_hold_results(axis, choice, limits),
         findings=in_order(found),
-        budget=rows,
+        budget=best.rows,
         cycles=choice.cycles,
-        drift_mm=drift_mm,
+        drift_mm=best.drift_mm,
         step_mm=axis.step_mm,
         rate_hz=1 / axis.spacing_s,
         accept_mm=(decision.accept_low, decision.accept_high),
         advice=nut_advice(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
-        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(rows)),
+        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(best.rows)),
     )

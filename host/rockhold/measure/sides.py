@@ -7,8 +7,12 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-def upper_group(levels: Floats) -> Bools:
+def upper_group(levels: Floats, weights: Floats | None = None) -> Bools:
     """Return which levels belong to the upper one of two groups.
+
+    Args:
+        levels: The levels.
+        weights: How much each counts; all the same if not given.
 
     The parting is the one with the least sum of squares inside the groups (exact, since the
     levels are on a line). With fewer than two levels all are lower.
@@ -17,10 +21,11 @@ def upper_group(levels: Floats) -> Bools:
     if n < 2:
         return np.zeros(n, dtype=np.bool_)
     order = np.argsort(levels, kind="stable")
-    ordered = levels[order] - levels.mean()
-    total = np.cumsum(ordered)[:-1]
-    low = np.arange(1, n)
-    between = total**2 / low + total**2 / (n - low)
+    mass = np.ones(n) if weights is None else weights[order]
+    below = np.cumsum(mass)
+    ordered = levels[order] - (mass @ levels[order]) / below[-1]
+    total = np.cumsum(mass * ordered)[:-1]
+    between = total**2 / below[:-1] + total**2 / (below[-1] - below[:-1])
     edge = int(np.argmax(between)) + 1
     upper = np.zeros(n, dtype=np.bool_)
     upper[order[edge:]] = True

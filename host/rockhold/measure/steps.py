@@ -11,11 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold
-from rockhold.measure.sides import spread_within, upper_group
+from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse
 
 Floats = NDArray[np.float64]
 
+MOST = 14  # holds; more tell nothing new
+MOST_CANDIDATES = 40
+ALONE_MM = 0.03
 LEVEL_SCATTER_MM = 0.0025  # levels of one side scatter less than this (hand and stopping angle)
 
 
@@ -43,8 +45,30 @@ def _tolerance(axis: Coordinate) -> float:
     return float(np.hypot(0.45 * axis.digit, LEVEL_SCATTER_MM / axis.step_mm))
 
 
-def _spread(levels: Floats) -> float:
-    return spread_within(levels, upper_group(levels))
+def _spreads(levels: Floats) -> Floats:
+    """Return for each row of levels the least spread within two groups, in counts."""
+    ordered = np.sort(levels, axis=1)
+    ordered -= ordered[:, :1]
+    n = ordered.shape[1]
+    total, squares = np.cumsum(ordered, axis=1), np.cumsum(ordered**2, axis=1)
+    low = np.arange(1, n)
+    below = squares[:, :-1] - total[:, :-1] ** 2 / low
+    above = squares[:, -1:] - squares[:, :-1] - (total[:, -1:] - total[:, :-1]) ** 2 / (n - low)
+    return np.asarray(np.sqrt(np.maximum((below + above).min(axis=1), 0) / n), dtype=np.float64)
+
+
+def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
+    """Return the holds to judge steps by: not the wheel left alone at the start and the end."""
+    kept = holds
+    if is_coarse(axis):
+        kept = sorted(
+            sorted(holds, key=lambda h: h.start_s - h.end_s)[:MOST], key=lambda h: h.first
+        )
+    if len(kept) > 3 and not kept[0].rocked:
+        kept = kept[1:]
+    if len(kept) > 3 and not kept[-1].rocked:
+        kept = kept[:-1]
+    return kept[:MOST]
 
 
 def zero_candidates(axis: Coordinate, band: int) -> list[int]:
@@ -52,49 +76,75 @@ def zero_candidates(axis: Coordinate, band: int) -> list[int]:
     count = axis.count
     jump = np.abs(np.diff(count))
     near = np.abs(count[1:]) <= max(1, band // 3)
-    found = np.flatnonzero(near & (jump >= max(3 * axis.digit, band / 2))) + 1
-    return [int(i) for i in found]
+    found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
+    return [int(i) for i in found[:MOST_CANDIDATES]]
 
 
 def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
     """Return the step that explains the levels best, or None if they need none."""
+    holds = steady_holds(axis, holds)
     if len(holds) < 3:
         return None
     levels = np.array([hold.level for hold in holds])
-    before = _spread(levels)
+    before = float(_spreads(levels[None, :])[0])
     enough = _tolerance(axis)
     if before <= enough:
         return None
-    best: tuple[float, FoundStep] | None = None
-    for index in zero_candidates(axis, band):
-        size = int(axis.count[index] - axis.count[index - 1])
-        after = _spread(levels - size * np.array([hold.first >= index for hold in holds]))
-        motion = float(np.median(np.abs(np.diff(axis.count[max(0, index - 6) : index]))))
-        u = float(np.hypot(axis.digit / np.sqrt(6), motion))
-        if best is None or after < best[0]:
-            best = after, FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
-    if best is not None and best[0] <= max(1.5 * enough, 0.3 * before):
-        return best[1]
+    zeros = zero_candidates(axis, band)
+    if zeros:
+        sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
+        later = np.array([[hold.first >= i for hold in holds] for i in zeros])
+        spreads = _spreads(levels - sizes[:, None] * later)
+        best = int(np.argmin(spreads))
+        if spreads[best] <= max(1.5 * enough, 0.3 * before):
+            return _zero_step(axis, zeros[best], int(sizes[best]))
     return _base_step(axis, holds, levels, before, enough)
+
+
+def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
+    """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
+    motion = float(np.median(np.abs(np.diff(axis.count[max(0, index - 6) : index]))))
+    u = float(np.hypot(axis.digit / np.sqrt(6), motion))
+    return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 
 def _base_step(
     axis: Coordinate, holds: list[Hold], levels: Floats, before: float, enough: float
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
-    best_spread, best_at, best_size = before, 0, 0.0
-    for at in range(1, len(levels)):
-        for size in (levels[at:, None] - levels[None, :at]).ravel():
-            moved = levels.copy()
-            moved[at:] -= size
-            spread = _spread(moved)
-            if spread < best_spread:
-                best_spread, best_at, best_size = spread, at, float(size)
-    if best_spread > max(1.5 * enough, 0.3 * before) or abs(best_size) < 4 * enough:
+    n = len(levels)
+    at, early, late = (
+        part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))
+    )
+    fits = (early < at) & (late >= at)
+    at, early, late = at[fits], early[fits], late[fits]
+    sizes = levels[late] - levels[early]
+    spreads = _spreads(levels - sizes[:, None] * (np.arange(n) >= at[:, None]))
+    best = int(np.argmin(spreads))
+    if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
         return None
-    index = _jump_between(axis, holds[best_at - 1], holds[best_at], best_size)
+    if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
+        return None
+    index = _jump_between(axis, holds[at[best] - 1], holds[at[best]], float(sizes[best]))
     at_s = float(axis.t_s[index])
-    return FoundStep("base_moved", index, at_s, round(best_size), float("inf"))
+    return FoundStep("base_moved", index, at_s, round(float(sizes[best])), float("inf"))
+
+
+def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: float) -> bool:
+    """Return whether a few holds at one end are better explained by the wheel left alone.
+
+    Without a hand the hub rests somewhere between the sides. A single hold beyond them may still
+    be a bad one, or the gauge being taken off; it takes more to call that a knock.
+    """
+    few, others = (
+        (levels[:at], levels[at:]) if at <= len(levels) / 2 else (levels[at:], levels[:at])
+    )
+    if len(few) > 2 or len(others) < 3:
+        return False
+    if few.min() > others.min() + enough and few.max() < others.max() - enough:
+        return True
+    large = max(10 * enough, ALONE_MM / axis.step_mm)
+    return len(few) == 1 and not large <= abs(size) <= HANDLING_MM / axis.step_mm
 
 
 def _jump_between(axis: Coordinate, hold: Hold, later: Hold, size: float) -> int:

@@ -12,7 +12,7 @@ from rockwire import messages as m
 from rockwire.decoder import Decoder, Rejected
 from rockwire.receiver import GAP, REPEAT, TAKE, Receiver
 
-_REPEAT_S = 0.5  # ask again after this long without an answer
+_TRIES = 10  # a request is sent about this often before it is given up
 _ASK_AGAIN_S = 0.3  # at most one Resume in this time
 
 
@@ -68,13 +68,13 @@ class Conversation:
     """One host talking to one board about one capture.
 
     Args:
-        nonce: The capture's nonce, 16 bytes.
+        receiver: What the host has of the capture.
         patience_s: A request without an answer is given up after this long.
     """
 
-    def __init__(self, nonce: bytes, patience_s: float = 5.0) -> None:
+    def __init__(self, receiver: Receiver, patience_s: float = 5.0) -> None:
         self._patience_us = patience_s * 1e6
-        self.receiver = Receiver(nonce)
+        self.receiver = receiver
         self._decoder = Decoder()
         self._outgoing = bytearray(b"\x00")  # ends whatever stood half-sent on the line
         self._pending: dict[int, _Pending] = {}
@@ -114,7 +114,7 @@ class Conversation:
             if now_us - pending.first_us > self._patience_us:
                 del self._pending[number]
                 yield Answer(pending.command, None, pending.sent_us, now_us)
-            elif now_us - pending.sent_us > _REPEAT_S * 1e6:
+            elif now_us - pending.sent_us > self._patience_us / _TRIES:
                 pending.sent_us = now_us
                 self._send(pending.command)
 

@@ -1,59 +1,205 @@
-"""One recording from the first word to the board to the last record on disk."""
+"""One recording from the first word to the board to the last record on disk, over as many links
+as it takes.
+"""
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from rockhold.capture.reader import read_capture
 from rockhold.capture.writer import CaptureWriter
-from rockhold.errors import NoBoardError
+from rockhold.errors import (
+    BoardChangedError,
+    CaptureFormatError,
+    LinkError,
+    LinkLostError,
+    NoBoardError,
+)
 from rockhold.links.base import Link
+from rockhold.record.greeting import end_other, greet
 from rockhold.record.header import Job, make_header
-from rockhold.record.recorder import Outcome, Recorder, end_other, greet
+from rockhold.record.hosttime import ComputerTime, HostTime
+from rockhold.record.recorder import Outcome, Recorder
+from rockwire import frames
 from rockwire import messages as m
+from rockwire.errors import FrameError
+from rockwire.receiver import TAKE, Receiver
+
+_FIRST_PAUSE_S = 0.1
+_LONGEST_PAUSE_S = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Recorded:
-    """A finished recording and where it lies."""
+class Ways:
+    """How to reach the board, and how long to try.
 
-    path: Path
-    outcome: Outcome
+    Attributes:
+        open: Opens a link to the board; raises LinkError when it cannot.
+        wait_s: How long a lost board is waited for.
+        may_end_other: Whether a capture that the board still records for another may be ended.
+    """
+
+    open: Callable[[], Link]
+    wait_s: float = 30.0
+    may_end_other: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Onlooker:
+    """Who is told what happens.
+
+    Attributes:
+        stored: Called with every message of the board as it is stored.
+        stop: Asked many times a second; once True, the board is told to close.
+        say: Called with a sentence when the link is lost or comes back.
+    """
+
+    stored: Callable[[tuple[object, ...]], None]
+    stop: Callable[[], bool]
+    say: Callable[[str], None] = lambda text: None
 
 
 def record(
-    link: Link,
-    job: Job,
-    path: Path,
-    watch: Callable[[tuple[object, ...]], None],
-    stop: Callable[[], bool],
-    may_end_other: bool = False,
-) -> Recorded:
-    """Record one capture.
+    ways: Ways, job: Job, path: Path, onlooker: Onlooker, host: HostTime | None = None
+) -> Outcome:
+    """Record one capture into a new file.
 
     Args:
-        link: The way to the board.
+        ways: How to reach the board.
         job: What is known before the first reading.
         path: Where the capture goes; it must not exist.
-        watch: Called with every message as it is stored.
-        stop: Asked many times a second; once True, the board is told to close.
-        may_end_other: Whether a capture that the board is still recording may be ended.
+        onlooker: Who is told what happens.
+        host: The host's clocks.
 
     Raises:
-        RockholdError: When it cannot be recorded to its end; see Recorder.
+        RockholdError: When it cannot be recorded to its end; what came is in the file.
     """
-    board = greet(link)
-    if board.state == m.RECORDING:
-        if not may_end_other:
-            raise NoBoardError(
-                f"the board on {link.name} is recording another capture (nonce "
-                f"{board.nonce.hex()}). End it with the board's button, or add --end-other: its "
-                "readings that no host has yet are then lost"
-            )
-        end_other(link)
-    header = make_header(job, board)
-    nonce = bytes.fromhex(str(header["nonce"]))
-    with CaptureWriter(path) as writer:
+    host = host or ComputerTime()
+    link = ways.open()
+    try:
+        board = greet(link, host)
+        if board.state == m.RECORDING:
+            _end_other(link, board, ways, host)
+        header = make_header(job, board)
+        writer = CaptureWriter(path)
+    except BaseException:
+        link.close()
+        raise
+    with writer:
         writer.append(header)
         writer.sync()
-        recorder = Recorder(link, writer, nonce, watch)
-        return Recorded(path, recorder.run(any(board.public_key), stop))
+        receiver = Receiver(bytes.fromhex(str(header["nonce"])))
+        recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
+        return _over_links(recorder, link, board.board_id, ways, onlooker, host)
+
+
+def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = None) -> Outcome:
+    """Go on recording into a capture that was broken off, from what is on disk.
+
+    Raises:
+        RockholdError: When the file is no unfinished capture, or the board does not know it.
+    """
+    host = host or ComputerTime()
+    receiver = _on_disk(path)
+    link = ways.open()
+    try:
+        board = greet(link, host)
+        if board.nonce != receiver.nonce:
+            raise BoardChangedError(
+                f"the board on {link.name} does not know the capture in {path}. Finish what is "
+                f"there with `rockhold seal {path}`"
+            )
+        writer = CaptureWriter.again(path)
+    except BaseException:
+        link.close()
+        raise
+    with writer:
+        recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
+        recorder.note("resumed")
+        return _over_links(recorder, link, board.board_id, ways, onlooker, host)
+
+
+def _over_links(
+    recorder: Recorder,
+    link: Link,
+    board_id: bytes,
+    ways: Ways,
+    onlooker: Onlooker,
+    host: HostTime,
+) -> Outcome:
+    while True:
+        try:
+            return recorder.run(link, onlooker.stop)
+        except BoardChangedError as error:
+            recorder.note("link_lost", because=str(error))
+            raise
+        except LinkLostError as error:
+            recorder.note("link_lost", because=str(error))
+            link.close()
+            onlooker.say(
+                f"The link is lost. Waiting {ways.wait_s:g} s for the board to come back …"
+            )
+            link = _find_again(board_id, ways, host, error)
+            recorder.note("link_back", over=link.name)
+            onlooker.say(f"The board is back on {link.name}. Nothing is lost; going on.")
+        except KeyboardInterrupt:
+            recorder.note("interrupted")
+            with contextlib.suppress(LinkError):
+                recorder.break_off(link)
+            raise
+        finally:
+            link.close()
+
+
+def _find_again(board_id: bytes, ways: Ways, host: HostTime, lost: LinkLostError) -> Link:
+    """Return a new link to the very same board, tried with growing pauses."""
+    end_us = host.steady_us() + int(ways.wait_s * 1e6)
+    pause_s = _FIRST_PAUSE_S
+    while host.steady_us() < end_us:
+        with contextlib.suppress(LinkError):
+            link = ways.open()
+            try:
+                if greet(link, host).board_id == board_id:
+                    return link
+            except LinkError:
+                link.close()
+                raise
+            link.close()
+        host.pause(pause_s)
+        pause_s = min(2 * pause_s, _LONGEST_PAUSE_S)
+    raise lost
+
+
+def _end_other(link: Link, board: m.Ident, ways: Ways, host: HostTime) -> None:
+    if not ways.may_end_other:
+        raise NoBoardError(
+            f"the board on {link.name} is recording another capture (nonce {board.nonce.hex()}). "
+            "End it with the board's button, go on with it by `rockhold record --resume FILE`, or "
+            "add --end-other: its readings that no host has yet are then lost"
+        )
+    end_other(link, host)
+
+
+def _has_key(board: m.Ident) -> bool:
+    return any(board.public_key)
+
+
+def _on_disk(path: Path) -> Receiver:
+    """Return a receiver that holds what a broken-off capture has on disk."""
+    capture = read_capture(path)
+    if capture.seals or capture.of_kind("result"):
+        raise CaptureFormatError(f"{path} is finished; nothing is added to it. Record a new one")
+    try:
+        receiver = Receiver(bytes.fromhex(str(capture.header["nonce"])))
+        for record_line in capture.records:
+            frame = frames.unpack(record_line.packet)
+            if frame.number is None or receiver.judge(frame) != TAKE:
+                raise CaptureFormatError(
+                    f"{path}: the record on line {record_line.line} does not follow the one before",
+                    record_line.line,
+                )
+            receiver.take(frame)
+    except (FrameError, KeyError, ValueError) as error:
+        raise CaptureFormatError(f"{path} cannot be gone on with: {error}") from error
+    return receiver

@@ -104,7 +104,7 @@ def test_a_second_program_on_the_port(rockhold, tmp_path):
 def test_unplugged_in_mid_capture(rockhold, tmp_path):
     path = tmp_path / "a.capture"
     with UnixBoard() as board:
-        running = start_recording(rockhold, board, path)
+        running = start_recording(rockhold, board, path, "--wait-s", "0.5")
         show_counts(board, range(40))
         wait_until(lambda: len(read_capture(path).records) > 4)
         board.close()

@@ -3,6 +3,7 @@ from rockwire import frames
 from rockwire import messages as m
 from rockwire.chain import Chain
 from rockwire.decoder import Decoder
+from rockwire.receiver import Receiver
 
 NONCE = bytes(range(16))
 
@@ -25,7 +26,7 @@ def reply(message):
 
 
 def test_a_request_is_repeated_until_answered():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     talk.ask(m.Hello, 0)
     (hello,) = sent(talk)
     assert list(talk.pass_time(400_000)) == []
@@ -39,7 +40,7 @@ def test_a_request_is_repeated_until_answered():
 
 
 def test_a_request_that_nobody_answers_is_given_up():
-    talk = Conversation(NONCE, patience_s=2)
+    talk = Conversation(Receiver(NONCE), patience_s=2)
     talk.ask(m.Stop, 0)
     (stop,) = sent(talk)
     answers = [a for t in range(0, 3_000_000, 100_000) for a in talk.pass_time(t)]
@@ -47,7 +48,7 @@ def test_a_request_that_nobody_answers_is_given_up():
 
 
 def test_records_are_acknowledged_only_when_stored():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     lines = history(2)
     events = list(talk.feed(lines[0] + lines[1], 0))
     assert [type(event) for event in events] == [Record, Record]
@@ -57,14 +58,14 @@ def test_records_are_acknowledged_only_when_stored():
 
 
 def test_a_repeat_is_acknowledged_again_and_not_handed_out():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     line = history(1)[0]
     assert len(list(talk.feed(line + line, 0))) == 1
     assert sent(talk) == [m.Ack(NONCE[:4], 1)]
 
 
 def test_a_gap_is_asked_for_but_not_with_every_frame():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     lines = history(5)
     list(talk.feed(lines[0], 0))
     assert list(talk.feed(lines[2] + lines[3] + lines[4], 1_000)) == []
@@ -76,14 +77,14 @@ def test_a_gap_is_asked_for_but_not_with_every_frame():
 
 
 def test_damage_is_told_and_the_rest_goes_on():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     events = list(talk.feed(b"\x05abc\0" + history(1)[0], 0))
     assert events[0] == Damage("cobs", 4)
     assert isinstance(events[1], Record)
 
 
 def test_another_history_at_our_number_is_damage_not_a_record():
-    talk = Conversation(NONCE)
+    talk = Conversation(Receiver(NONCE))
     list(talk.feed(history(1)[0], 0))
     body = frames.record_body(m.Event(0, 255, 99, 0), 1)
     strange = frames.to_line(frames.pack_record(body, b"\1\2\3\4"))
@@ -92,5 +93,5 @@ def test_another_history_at_our_number_is_damage_not_a_record():
 
 
 def test_the_rest_of_an_earlier_capture_before_our_start_is_passed_over():
-    talk = Conversation(bytes(16))
+    talk = Conversation(Receiver(bytes(16)))
     assert list(talk.feed(history(1)[0], 0)) == []

@@ -8,13 +8,13 @@ import pytest
 
 from rockhold.capture.reader import load_trace, read_capture
 from rockhold.capture.trace import frames_of
-from rockhold.errors import NoBoardError
+from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
+from rockhold.record.greeting import greet
 from rockhold.record.header import Job
-from rockhold.record.job import record
-from rockhold.record.recorder import greet
+from rockhold.record.job import Onlooker, Ways, record, resume
 from rockhold.simulator.unix_board import UnixBoard
 from rockwire import messages as m
 from rockwire.receiver import TAKE, Receiver
@@ -46,11 +46,8 @@ def record_what(board, path, show, device=None):
         show(board)
 
     threading.Thread(target=play, daemon=True).start()
-    link = SerialLink(device or board.device)
-    try:
-        return record(link, JOB, path, lambda message: begun.set(), lambda: False)
-    finally:
-        link.close()
+    ways = Ways(lambda: SerialLink(device or board.device))
+    return record(ways, JOB, path, Onlooker(lambda message: begun.set(), lambda: False))
 
 
 def assert_shows(path, value, unit, readings, events):
@@ -104,7 +101,7 @@ def test_every_record_is_on_disk_in_order_and_of_one_history(tmp_path):
 
     with UnixBoard(secret_file=tmp_path / "secret") as board:
         done = record_what(board, tmp_path / "a.capture", show)
-    assert done.outcome.board_sealed
+    assert done.board_sealed
     capture = read_capture(tmp_path / "a.capture")
     receiver = Receiver(bytes.fromhex(str(capture.header["nonce"])))
     messages = []
@@ -144,23 +141,6 @@ def test_noise_cuts_and_merged_frames_on_the_line_lose_nothing(seed, tmp_path):
     assert {note["note"] for note in notes} == {"line_damage"}
 
 
-def test_a_board_that_records_for_another_host_is_not_disturbed(tmp_path):
-    with UnixBoard() as board:
-        first = SerialLink(board.device)
-        recorded = threading.Event()
-        stop = threading.Event()
-        worker = threading.Thread(
-            target=record,
-            args=(first, JOB, tmp_path / "a.capture", lambda x: recorded.set(), stop.is_set),
-        )
-        worker.start()
-        assert recorded.wait(10)
-        assert greet_state(board) is None  # the port is held by the first host
-        stop.set()
-        worker.join()
-        first.close()
-
-
 def greet_state(board):
     """Return the board's state, or None when its port is in use."""
     try:
@@ -174,23 +154,106 @@ def greet_state(board):
         link.close()
 
 
+class HostDiedError(Exception):
+    """What a killed host would be."""
+
+
+def die_after(path, ways, records):
+    """Record until some records are on disk, then die."""
+    seen = []
+
+    def watch(message):
+        seen.append(message)
+        if len(seen) >= records:
+            raise HostDiedError
+
+    with pytest.raises(HostDiedError):
+        record(ways, JOB, path, Onlooker(watch, lambda: False))
+
+
+def test_a_board_that_records_for_another_host_is_not_disturbed(tmp_path):
+    with UnixBoard() as board:
+        ways = Ways(lambda: SerialLink(board.device))
+        begun, stop = threading.Event(), threading.Event()
+        onlooker = Onlooker(lambda message: begun.set(), stop.is_set)
+        worker = threading.Thread(target=record, args=(ways, JOB, tmp_path / "a", onlooker))
+        worker.start()
+        assert begun.wait(10)
+        assert greet_state(board) is None  # the port is held by the first host
+        stop.set()
+        worker.join()
+
+
 def test_a_capture_that_a_dead_host_left_running_is_ended_only_when_asked(tmp_path):
     with UnixBoard() as board:
-        begun = threading.Event()
-        link = SerialLink(board.device)
-
-        def watch(message):
-            begun.set()
-            raise ConnectionError  # the host dies
-
-        with pytest.raises(ConnectionError):
-            record(link, JOB, tmp_path / "a.capture", watch, lambda: False)
-        link.close()
+        ways = Ways(lambda: SerialLink(board.device))
+        die_after(tmp_path / "a.capture", ways, 2)
         assert greet_state(board) == m.RECORDING
-        link = SerialLink(board.device)
+        onlooker = Onlooker(lambda message: None, lambda: True)
         with pytest.raises(NoBoardError, match="--end-other"):
-            record(link, JOB, tmp_path / "b.capture", lambda x: None, lambda: True)
+            record(ways, JOB, tmp_path / "b.capture", onlooker)
         assert not (tmp_path / "b.capture").exists()
-        done = record(link, JOB, tmp_path / "c.capture", lambda x: None, lambda: True, True)
-        assert done.outcome.reason == "host"
-        link.close()
+        ways = Ways(ways.open, may_end_other=True)
+        assert record(ways, JOB, tmp_path / "c.capture", onlooker).reason == "host"
+
+
+def test_a_new_host_goes_on_where_a_dead_one_was(tmp_path):
+    path = tmp_path / "a.capture"
+    with UnixBoard(secret_file=tmp_path / "secret") as board:
+        ways = Ways(lambda: SerialLink(board.device))
+        shown = threading.Timer(0.5, show_counts, (board, range(300)))
+        shown.start()
+        die_after(path, ways, 6)
+        shown.join()
+        with path.open("ab") as file:
+            file.write(b'{"record":"half a li')  # the dead host's last line was cut short
+        board.press_button(200_000_000)
+        outcome = resume(ways, path, Onlooker(lambda message: None, lambda: False))
+    assert outcome.board_sealed
+    assert load_trace(path).count.tolist() == list(range(300))
+    assert [note["note"] for note in read_capture(path).of_kind("note")] == ["resumed"]
+
+
+def test_another_board_cannot_go_on_with_a_capture(tmp_path):
+    path = tmp_path / "a.capture"
+    with UnixBoard() as board:
+        die_after(path, Ways(lambda: SerialLink(board.device)), 2)
+    with UnixBoard() as board, pytest.raises(BoardChangedError, match="does not know"):
+        resume(Ways(lambda: SerialLink(board.device)), path, Onlooker(print, lambda: False))
+
+
+class CutCable(SerialLink):
+    """A serial link that breaks after some bytes."""
+
+    left = 0
+
+    def read(self, wait_s):
+        """Read until the cable is out."""
+        if CutCable.left <= 0:
+            self.close()
+            raise LinkLostError("the cable is out")
+        data = super().read(wait_s)
+        CutCable.left -= len(data)
+        return data
+
+
+def test_a_cable_that_comes_out_again_and_again_loses_nothing(tmp_path):
+    path = tmp_path / "a.capture"
+    said = []
+    with UnixBoard(secret_file=tmp_path / "secret") as board:
+
+        def plug():
+            CutCable.left = 700
+            return CutCable(board.device)
+
+        def show():
+            board.press_button(show_counts(board, range(600), pace_s=0.002))
+
+        threading.Timer(0.3, show).start()
+        onlooker = Onlooker(lambda message: None, lambda: False, said.append)
+        outcome = record(Ways(plug), JOB, path, onlooker)
+    assert outcome.board_sealed
+    assert load_trace(path).count.tolist() == list(range(600))
+    notes = [note["note"] for note in read_capture(path).of_kind("note")]
+    assert notes.count("link_lost") == notes.count("link_back") >= 2
+    assert len(said) == 2 * notes.count("link_lost")

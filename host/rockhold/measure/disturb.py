@@ -1,0 +1,165 @@
+"""Faults that the readings show by themselves: plunger in a hole, lost contact, frozen gauge.
+
+- In a hole, the indication leaves the range of the holds by far and comes back. A single reading
+  that does so alone is a wild one and no finding.
+- Without contact, the plunger stands at its free stop: one side shows one count through whole
+  visits, rocking and all, while the other side moves.
+- A frozen gauge repeats one count for longer than this trace does anywhere else, and starts
+  again with a jump that no hub makes between two readings.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rockhold.measure.choice import Choice
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.digits import Visit
+from rockhold.measure.findings import finding
+from rockhold.measure.holds import is_coarse
+from rockhold.measure.result import Finding
+
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+
+BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
+HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
+START_S = 0.5  # quiet time that ends the setting up
+
+
+@dataclass(frozen=True, slots=True)
+class Flat:
+    """A run of one and the same count: indexes (end exclusive), count, and length in seconds."""
+
+    first: int
+    end: int
+    count: int
+    length_s: float
+
+
+def _span(axis: Coordinate, choice: Choice, low: float, high: float) -> tuple[int, int]:
+    """Return the readings to look at: from the end of the setting up to the last hold."""
+    inside = (axis.count >= low) & (axis.count <= high)
+    outside = np.flatnonzero(~inside)
+    first_hold = choice.holds[0].first
+    first = 0
+    for index in outside[outside < first_hold].tolist():
+        # The first stretch without a reading outside is the wheel at rest after the setting up.
+        if axis.t_s[index] - axis.t_s[first] >= START_S:
+            break
+        first = index + 1
+    return first, choice.holds[-1].end
+
+
+def excursions(axis: Coordinate, choice: Choice, band: int) -> list[Finding]:
+    """Return plungers that fell into a hole or hung free."""
+    levels = [hold.level for hold in choice.holds]
+    beyond = max(BEYOND_MM / axis.step_mm, 3 * axis.digit, band)
+    low, high = min(levels) - beyond, max(levels) + beyond
+    first, end = _span(axis, choice, low, high)
+    count = axis.count[first:end]
+    outside = np.flatnonzero((count < low) | (count > high)) + first
+    if not len(outside):
+        return []
+    apart = np.flatnonzero(np.diff(axis.t_s[outside]) > max(0.3, 2.5 * axis.spacing_s)) + 1
+    found = []
+    for group in np.split(outside, apart):
+        at_s = float(axis.t_s[group[0]])
+        length_s = float(axis.t_s[group[-1]]) - at_s
+        values = axis.count[group]
+        if len(group) == 1 and _is_wild(axis, int(group[0]), beyond):
+            continue
+        flat = int(np.ptp(values)) <= axis.digit
+        hangs = length_s > HANGING_S and flat
+        found.append(finding("contact_lost" if hangs else "plunger_dropped", at_s))
+    return found
+
+
+def _is_wild(axis: Coordinate, index: int, beyond: float) -> bool:
+    """Return whether the neighbours of a reading know nothing of its excursion."""
+    near = axis.count[[max(0, index - 1), min(index + 1, len(axis.count) - 1)]]
+    return bool(abs(int(near[0]) - int(near[1])) < 0.5 * beyond)
+
+
+def flats(axis: Coordinate) -> list[Flat]:
+    """Return the longest runs of one count, longest first; not the one that opens the trace."""
+    edges = np.flatnonzero(np.diff(axis.count)) + 1
+    first = np.concatenate(([0], edges))
+    end = np.concatenate((edges, [len(axis.count)]))
+    lengths = axis.t_s[end - 1] - axis.t_s[first]
+    order = [int(i) for i in np.argsort(-lengths, kind="stable")[:6] if first[i] > 0]
+    return [
+        Flat(int(first[i]), int(end[i]), int(axis.count[first[i]]), float(lengths[i]))
+        for i in order
+    ]
+
+
+def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return a gauge that stood still by itself."""
+    runs = flats(axis)
+    if len(runs) < 2 or runs[0].length_s < 2.0:
+        return []
+    longest, usual_s = runs[0], runs[1].length_s
+    ratio = longest.length_s / max(usual_s, 1e-3)
+    abrupt = _abrupt(axis, longest)
+    if longest.end == len(axis.count):
+        found = longest.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, longest.count)
+    elif is_coarse(axis):
+        found = (longest.length_s >= 4.0 and ratio >= 1.5) or (
+            longest.length_s >= 3.0 and ratio >= 1.05 and abrupt
+        )
+    else:
+        found = (longest.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
+    return [finding("gauge_frozen", float(axis.t_s[longest.first]))] if found else []
+
+
+def _abrupt(axis: Coordinate, run: Flat) -> bool:
+    """Return whether the readings after a run are at once where they then stay."""
+    if run.end >= len(axis.count):
+        return False
+    until = int(np.searchsorted(axis.t_s, axis.t_s[run.end] + 0.5))
+    later = axis.count[run.end + 1 : max(until, run.end + 3)]
+    if not len(later):
+        return False
+    whole = float(np.median(later)) - run.count
+    jump = int(axis.count[run.end]) - run.count
+    return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
+
+
+def _between(choice: Choice, count: int) -> bool:
+    """Return whether a count lies clearly between the sides, as a wheel left alone does."""
+    levels = [hold.level for hold in choice.holds]
+    if not levels:
+        return True
+    low, high = min(levels), max(levels)
+    edge = 0.15 * (high - low)
+    return low + edge < count < high - edge
+
+
+def stopped(axis: Coordinate, choice: Choice, visits: list[Visit]) -> list[Finding]:
+    """Return a plunger at its free stop: one side flat through whole visits, the other not."""
+    still: dict[bool, list[tuple[Visit, bool, int]]] = {False: [], True: []}
+    travels: dict[bool, list[int]] = {False: [], True: []}
+    for visit in visits:
+        part = axis.count[visit.rock_first : visit.end]
+        if visit.hold_first - visit.rock_first < 4:
+            continue
+        travel = int(np.ptp(part))
+        travels[visit.upper].append(travel)
+        still[visit.upper].append((visit, travel == 0, int(part[-1])))
+    for side in (False, True):
+        other = travels[not side]
+        flat = [(visit, count) for visit, is_flat, count in still[side] if is_flat]
+        moves = float(np.median(other)) if other else 0.0
+        needed = 2 if is_coarse(axis) else 1
+        if not flat or moves < (2 if is_coarse(axis) else 3) * axis.digit:
+            continue
+        last_flat = [is_flat for _, is_flat, _ in still[side]]
+        since = len(last_flat) - last_flat[::-1].index(False) if False in last_flat else 0
+        tail = last_flat[since:]
+        same = len({count for _, count in flat[-len(tail) :]}) == 1 if tail else False
+        if len(tail) >= needed and same:
+            at_s = float(axis.t_s[flat[-len(tail)][0].rock_first])
+            return [finding("contact_lost", at_s)]
+    return []

@@ -1,0 +1,56 @@
+"""Short talks with a board outside a recording: who are you, end what you are doing."""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+from rockhold.errors import NoBoardError
+from rockhold.links.base import Link
+from rockhold.record.conversation import Answer, Conversation, Damage
+from rockhold.record.hosttime import ComputerTime, HostTime
+from rockwire import messages as m
+from rockwire.receiver import Receiver
+
+_Reply = TypeVar("_Reply", bound=tuple[object, ...])
+
+_READ_S = 0.05
+_PATIENCE_S = 2.0  # a board that is there answers within milliseconds
+
+
+def greet(link: Link, host: HostTime | None = None) -> m.Ident:
+    """Ask the board on a link who it is.
+
+    Raises:
+        NoBoardError: When nothing answers, or what answers is no board of ours.
+        LinkLostError: When the link breaks meanwhile.
+    """
+    return _ask_once(link, host or ComputerTime(), m.Hello, m.Ident)
+
+
+def end_other(link: Link, host: HostTime | None = None) -> None:
+    """Make the board close the capture that it is recording for somebody else."""
+    _ask_once(link, host or ComputerTime(), m.Stop, m.Done)
+
+
+def _ask_once(
+    link: Link,
+    host: HostTime,
+    command: Callable[..., tuple[object, ...]],
+    reply: type[_Reply],
+) -> _Reply:
+    talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S)
+    talk.ask(command, host.steady_us())
+    damage = 0
+    while True:
+        link.write(talk.take_outgoing())
+        for event in talk.feed(link.read(_READ_S), host.steady_us()):
+            if isinstance(event, Answer) and isinstance(event.reply, reply):
+                return event.reply
+            damage += isinstance(event, Damage)
+        if any(True for _ in talk.pass_time(host.steady_us())):
+            heard = (
+                "something answers, but not as a rockhold board" if damage else "nothing answers"
+            )
+            raise NoBoardError(
+                f"{heard} on {link.name}. Check that the board has power and its program, or name "
+                "another port with --port"
+            )
