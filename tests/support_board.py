@@ -49,7 +49,7 @@ class Rockhold:
     """The command line in a process of its own, with a home of its own."""
 
     def __init__(self, home):
-        self.env = {**os.environ, "ROCKHOLD_HOME": str(home)}
+        self.env = {**os.environ, "ROCKHOLD_HOME": str(home), "ROCKHOLD_PASSPHRASE": ""}
         self.command = [str(Path(sys.executable).with_name("rockhold"))]
 
     def __call__(self, *arguments, **options):

@@ -15,6 +15,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │ ├ NotSettledError           no hold to measure
 │ ├ TooFewSamplesError
 │ └ OutOfRangeError           a parameter or a value outside its range
+├ KeyStoreError               a key that cannot be read, opened or kept
 ├ ProcedureError              a procedure file that cannot be used
 └ LibraryError
 
@@ -67,11 +68,25 @@ class CaptureWriteError(CaptureError):
 
 
 class SignatureError(CaptureError):
-    """Report evidence that does not fit its signature."""
+    """Report evidence that does not fit its signature.
+
+    Attributes:
+        line: Line of the file, counted from 1; 0 when no line can be named.
+        byte: Where that line begins in the file, counted from 0.
+    """
+
+    def __init__(self, message: str, line: int = 0, byte: int = 0) -> None:
+        super().__init__(message)
+        self.line = line
+        self.byte = byte
 
 
 class UnknownKeyError(CaptureError):
     """Report a seal made by a key that nobody here trusts."""
+
+
+class KeyStoreError(RockholdError):
+    """Report a key that cannot be read, opened, made or kept."""
 
 
 class MeasurementError(RockholdError):

@@ -4,7 +4,11 @@ Polynomial 0x1021, initial value 0xFFFF, not reflected, no final exclusive-or.
 Source: the public catalogue of CRC algorithms, entry CRC-16/IBM-3740 (check value 0x29B1).
 """
 
+import binascii
 from array import array
+
+# CPython has this CRC in C; a board has not.
+_FAST = getattr(binascii, "crc_hqx", None)
 
 INITIAL = 0xFFFF
 _POLYNOMIAL = 0x1021
@@ -25,6 +29,12 @@ _TABLE = _make_table()
 
 def crc16(data: bytes, crc: int = INITIAL) -> int:
     """Return the CRC of data; pass an earlier result as `crc` to go on from it."""
+    if _FAST is not None:
+        return _FAST(data, crc)
+    return _by_table(data, crc)
+
+
+def _by_table(data: bytes, crc: int) -> int:
     table = _TABLE
     for byte in data:
         crc = ((crc << 8) & 0xFFFF) ^ table[(crc >> 8) ^ byte]

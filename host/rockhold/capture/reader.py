@@ -9,7 +9,7 @@ from rockhold.capture.lines import FORMAT_VERSION, from_line
 from rockhold.errors import CaptureFormatError
 from rockhold.measure.trace import Trace
 
-LARGEST = 1 << 28  # bytes; a day of readings is far smaller
+LARGEST = 1 << 26  # bytes; a day of readings has about a tenth of it
 _START = b'{"rockhold":'
 
 
@@ -19,11 +19,13 @@ class RecordLine:
 
     Attributes:
         line: Number of its line, from 1.
+        start: Where that line begins in the file, in bytes.
         packet: The packet as it came from the board.
         host_utc_us: When the host had it, µs since 1970 UTC.
     """
 
     line: int
+    start: int
     packet: bytes
     host_utc_us: int
 
@@ -37,7 +39,7 @@ class Capture:
         header: Line 1.
         records: The board's records.
         others: All other lines but seals: (line number, object).
-        seals: The numbers of the lines that begin as seals.
+        seals: Numbers of the lines that begin as seals.
         cut_short: Whether the file ends inside a line, which is then left out.
         whole_size: Bytes up to the end of the last whole line.
     """
@@ -113,18 +115,19 @@ def parse_capture(path: Path, data: bytes) -> Capture:
         records: list[RecordLine] = []
         others: list[tuple[int, dict[str, object]]] = []
         seals: list[int] = []
+        start = len(lines[0]) + 1
         for number, line in enumerate(lines[1:], start=2):
             if line.startswith(b'{"record":"'):
-                records.append(_record(from_line(line, number), number))
+                records.append(_record(from_line(line, number), number, start))
             elif line.startswith(b'{"seal":'):
                 seals.append(number)
             else:
                 others.append((number, from_line(line, number)))
+            start += len(line) + 1
     except CaptureFormatError as error:
         raise CaptureFormatError(f"{path}: {error}", error.line) from error
-    return Capture(
-        path, header, tuple(records), tuple(others), tuple(seals), bool(rest), len(data) - len(rest)
-    )
+    whole = len(data) - len(rest)
+    return Capture(path, header, tuple(records), tuple(others), tuple(seals), bool(rest), whole)
 
 
 def load_trace(path: Path) -> Trace:
@@ -151,7 +154,7 @@ def _header(value: dict[str, object]) -> dict[str, object]:
     return value
 
 
-def _record(value: dict[str, object], number: int) -> RecordLine:
+def _record(value: dict[str, object], number: int, start: int) -> RecordLine:
     text, host_utc_us = value.get("record"), value.get("host_utc_us")
     if not isinstance(text, str) or not isinstance(host_utc_us, int):
         raise CaptureFormatError(f"line {number} is not a record", number)
@@ -159,4 +162,6 @@ def _record(value: dict[str, object], number: int) -> RecordLine:
         packet = base64.b64decode(text, validate=True)
     except (binascii.Error, ValueError) as error:
         raise CaptureFormatError(f"line {number} is not base64: {error}", number) from error
-    return RecordLine(number, packet, host_utc_us)
+    if base64.b64encode(packet).decode() != text:
+        raise CaptureFormatError(f"line {number} is not base64 in its one right form", number)
+    return RecordLine(number, start, packet, host_utc_us)

@@ -20,6 +20,10 @@ COMMANDS = {
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
     "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
+    "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
+    "seal": ("rockhold.cli.seal", "Finish a capture that was cut short or left unsealed."),
+    "review": ("rockhold.cli.review", "Accept or reject a capture, signed."),
+    "keys": ("rockhold.cli.keys", "Make your own keys, and say whose keys you trust."),
 }
 
 

@@ -28,7 +28,7 @@ MEANINGS = {
     NO_BOARD: "no board found, or none answers",
     LINK_LOST: "the board went away; what came is in the capture, unsealed",
     DISK: "the disk refuses; what fitted is in the capture, unsealed",
-    UNSEALED: "a readable capture without a seal",
+    UNSEALED: "a readable capture that lacks a seal, the person's or the board's",
     UNKNOWN_KEY: "sealed, but by a key that nobody here trusts",
     BAD_EVIDENCE: "damaged or altered",
     NOT_REPRODUCED: "the readings do not give the result that the capture states",
@@ -40,6 +40,7 @@ MEANINGS = {
 _BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
     (errors.UsageError, USAGE),
     (errors.ProcedureError, USAGE),
+    (errors.KeyStoreError, USAGE),
     (errors.LinkLostError, LINK_LOST),
     (errors.LinkError, NO_BOARD),
     (errors.CaptureWriteError, DISK),

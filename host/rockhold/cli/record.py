@@ -11,9 +11,10 @@ import click
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
+from rockhold.cli.secret import signing_key
 from rockhold.errors import LinkError, NoBoardError, UsageError
 from rockhold.evidence.finish import finish
-from rockhold.evidence.keys import TECHNICIAN, signer
+from rockhold.evidence.keys import TECHNICIAN
 from rockhold.links.serial_port import SerialLink, find_ports
 from rockhold.procedure.endplay import limits_from_text, procedure_text
 from rockhold.record.greeting import greet
@@ -75,7 +76,7 @@ def command(
     limits = limits_from_text(text, str(procedure or "the shipped procedure"))
     path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
     # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
-    person = None if no_seal else signer(technician, TECHNICIAN)
+    person = None if no_seal else signing_key(technician, TECHNICIAN)
     job = Job(
         technician=technician,
         procedure_name=procedure.stem if procedure else "end play",

@@ -1,5 +1,6 @@
 """Seals: a detached JWS over every byte above it. The form is in protocol/README.md, 3.3."""
 
+import base64
 import re
 import warnings
 from contextlib import AbstractContextManager
@@ -9,12 +10,18 @@ from joserfc import jws
 from joserfc.errors import JoseError, SecurityWarning
 from joserfc.jwk import OKPKey
 
-from rockhold.errors import SignatureError
+from rockhold.capture.lines import from_line
+from rockhold.errors import CaptureFormatError, SignatureError
+from rockhold.evidence.clock import UTC_FORM
+from rockhold.evidence.keyfile import REVIEWER, TECHNICIAN, jwk_of, public_of, thumbprint_of
+from rockhold.evidence.linemarks import make_marks
 
 TYPE = "rockhold-seal-1"
+MOST_SEALS = 32  # each seal costs a pass over the file, so a hostile file must not hold many
 _ALGORITHM = "EdDSA"  # fixed here and never read from a file
-_LINE = re.compile(rb'\{"seal":"([A-Za-z0-9_-]{1,8192})\.\.([A-Za-z0-9_-]{86})"\}\n')
-_START = b'{"seal":'
+_LINE = re.compile(rb'\{"seal":"([A-Za-z0-9_-]{1,4096})\.\.([A-Za-z0-9_-]{86})"\}\n')
+_START = b'\n{"seal":'
+_NAMES = {"alg", "typ", "kid", "jwk", "role", "by", "signed_utc"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,13 +32,15 @@ class SealLine:
         line: Number of its line, from 1.
         start: Where the line begins; the seal covers the bytes before.
         end: Where the line ends, LF included.
-        compact: The detached JWS.
+        head: The protected header, base64url.
+        signature: The signature, base64url.
     """
 
     line: int
     start: int
     end: int
-    compact: str
+    head: bytes
+    signature: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +53,7 @@ class CheckedSeal:
         role: What the signer says to be.
         by: Who the signer says to be.
         signed_utc: When the signer says it was, RFC 3339.
+        public: The key, 32 bytes.
     """
 
     line: int
@@ -51,75 +61,129 @@ class CheckedSeal:
     role: str
     by: str
     signed_utc: str
+    public: bytes
 
 
-def _registry() -> jws.JWSRegistry:
-    return jws.JWSRegistry(algorithms=[_ALGORITHM], strict_check_header=False)
+class _Registry(jws.JWSRegistry):
+    max_header_length = 4096  # the header names a person; the library's 512 is for short tokens
+
+
+_ONLY = _Registry(algorithms=[_ALGORITHM], strict_check_header=False)
 
 
 def make_seal(above: bytes, key: OKPKey, role: str, by: str, signed_utc: str) -> bytes:
-    """Return the seal line over the bytes above it."""
-    public = {name: str(key.as_dict(private=False)[name]) for name in ("crv", "kty", "x")}
+    """Return the lines that seal the bytes above them: the line marks and the seal.
+
+    Raises:
+        SignatureError: When the capture holds as many seals as it may.
+    """
+    if above.count(_START) >= MOST_SEALS:
+        raise SignatureError(f"the capture holds {MOST_SEALS} seals already, and takes no more")
+    marks = make_marks(above, after=_end_of_last_seal(above))
+    if key.private_key is None:
+        raise SignatureError("a seal needs the secret half of a key")
+    public = key.private_key.public_key().public_bytes_raw()
     header = {
         "alg": _ALGORITHM,
         "typ": TYPE,
-        "kid": key.thumbprint(),
-        "jwk": public,
+        "kid": thumbprint_of(public),
+        "jwk": jwk_of(public),
         "role": role,
         "by": by,
         "signed_utc": signed_utc,
     }
     with _old_name_is_fine():
-        whole = jws.serialize_compact(header, above, key, registry=_registry())
+        whole = jws.serialize_compact(header, above + marks, key, registry=_ONLY)
     head, _, signature = whole.split(".")
-    return f'{{"seal":"{head}..{signature}"}}\n'.encode()
+    return marks + f'{{"seal":"{head}..{signature}"}}\n'.encode()
 
 
 def find_seals(data: bytes) -> list[SealLine]:
     """Return the seal lines of a capture, found by their bytes alone.
 
     Raises:
-        SignatureError: When a line begins as a seal but is not one.
+        SignatureError: When a whole line begins as a seal but is none, or there are too many.
     """
-    seals = []
+    seals: list[SealLine] = []
+    line, counted = 1, 0
     start = data.find(_START)
     while start >= 0:
-        line = data.count(b"\n", 0, start) + 1
-        if start == 0 or data[start - 1] == 0x0A:
-            match = _LINE.match(data, start)
-            if match is None and b"\n" in data[start:]:
-                raise SignatureError(f"line {line} begins as a seal but is not one: damaged")
-            if match is not None:
-                compact = f"{match[1].decode()}..{match[2].decode()}"
-                seals.append(SealLine(line, start, match.end(), compact))
-        start = data.find(_START, start + 1)
+        start += 1
+        line += data.count(b"\n", counted, start)
+        counted = start
+        match = _LINE.match(data, start)
+        if match is None:
+            if data.find(b"\n", start) < 0:
+                break  # the last line, cut short
+            raise SignatureError("it begins as a seal but is none", line, start)
+        if len(seals) == MOST_SEALS:
+            raise SignatureError(f"more than {MOST_SEALS} seals", line, start)
+        seals.append(SealLine(line, start, match.end(), match[1], match[2]))
+        start = data.find(_START, match.end() - 1)
     return seals
 
 
 def check_seal(data: bytes, seal: SealLine) -> CheckedSeal:
     """Return who signed, when the signature fits the bytes above the seal.
 
+    The key that the seal brings only says whether the bytes are whole; trust comes later.
+
     Raises:
         SignatureError: When it does not fit, or the seal is not of the one kind we know.
     """
-    head = seal.compact.split(".")[0]
     try:
-        # The key that the seal brings only says whether the bytes are whole; trust comes later.
-        header = jws.extract_compact(f"{head}..".encode()).headers()
-        key = OKPKey.import_key(header["jwk"])
-        if header.get("typ") != TYPE or key.curve_name != "Ed25519":
-            raise SignatureError(f"the seal on line {seal.line} is of an unknown kind")
+        checked = _read_header(seal)
+        # The key as we rebuilt it: nothing else of the seal's own key reaches the library.
+        key = OKPKey.import_key(dict(jwk_of(checked.public)))
+        compact = seal.head + b".." + seal.signature
         with _old_name_is_fine():
-            jws.deserialize_compact(
-                seal.compact.encode(), key, registry=_registry(), payload=data[: seal.start]
-            )
-        facts = [str(header[name]) for name in ("role", "by", "signed_utc")]
-    except (JoseError, ValueError, KeyError, TypeError) as error:
+            jws.deserialize_compact(compact, key, registry=_ONLY, payload=data[: seal.start])
+    except (JoseError, ValueError) as error:
+        if isinstance(error, _HeaderError):
+            raise SignatureError(
+                f"the seal is of an unknown kind: {error}", seal.line, seal.start
+            ) from error
         raise SignatureError(
-            f"the seal on line {seal.line} does not fit the {seal.line - 1} lines above it: "
-            "something was changed after it was made"
+            f"the seal on line {seal.line} does not fit the {seal.line - 1} lines above it",
+            seal.line,
+            seal.start,
         ) from error
-    return CheckedSeal(seal.line, key.thumbprint(), *facts)
+    return checked
+
+
+class _HeaderError(ValueError):
+    """Reports a protected header that is not the one of the specification."""
+
+
+def _read_header(seal: SealLine) -> CheckedSeal:
+    try:
+        text = base64.urlsafe_b64decode(seal.head + b"=" * (-len(seal.head) % 4))
+        header = from_line(text, seal.line)
+    except (ValueError, CaptureFormatError) as error:
+        raise _HeaderError("its header cannot be read") from error
+    if set(header) != _NAMES:
+        raise _HeaderError("its header has other names")
+    if header["alg"] != _ALGORITHM or header["typ"] != TYPE:
+        raise _HeaderError("its algorithm or type is another")
+    role, by, signed_utc = header["role"], header["by"], header["signed_utc"]
+    if role != TECHNICIAN and role != REVIEWER:
+        raise _HeaderError("its role is another")
+    if not isinstance(by, str) or not by.isprintable():
+        raise _HeaderError("its name cannot be printed")
+    if not isinstance(signed_utc, str) or not UTC_FORM.fullmatch(signed_utc):
+        raise _HeaderError("its time is no time")
+    try:
+        public = public_of(header["jwk"])
+    except ValueError as error:
+        raise _HeaderError(f"its key is {error}") from error
+    if header["jwk"] != jwk_of(public) or header["kid"] != thumbprint_of(public):
+        raise _HeaderError("its key and the key's name do not belong together")
+    return CheckedSeal(seal.line, thumbprint_of(public), str(role), by, signed_utc, public)
+
+
+def _end_of_last_seal(above: bytes) -> int:
+    start = above.rfind(_START)
+    return above.find(b"\n", start + 1) + 1 if start >= 0 else 0
 
 
 def _old_name_is_fine() -> AbstractContextManager[object]:

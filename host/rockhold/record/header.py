@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 from rockhold import __version__
-from rockhold.capture.lines import FORMAT_VERSION
+from rockhold.capture.binding import nonce_for
+from rockhold.capture.lines import FORMAT_VERSION, to_line
 from rockwire import messages as m
 
 
@@ -39,14 +40,14 @@ def now_utc() -> str:
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def make_header(job: Job, board: m.Ident, nonce: bytes) -> dict[str, object]:
-    """Return the header of a capture."""
+def make_header(job: Job, board: m.Ident) -> dict[str, object]:
+    """Return the header of a capture; its nonce, for the board, follows from all the rest."""
     procedure = job.procedure_text
-    return {
+    header: dict[str, object] = {
         "rockhold": "capture",
         "version": FORMAT_VERSION,
         "capture": secrets.token_hex(8),
-        "nonce": nonce.hex(),
+        "nonce": bytes(m.NONCE_SIZE).hex(),
         "opened_utc": now_utc(),
         "software": f"rockhold {__version__}",
         "board": {
@@ -66,3 +67,4 @@ def make_header(job: Job, board: m.Ident, nonce: bytes) -> dict[str, object]:
         "people": [{"role": "technician", "name": job.technician}],
         "tools": [dict(tool) for tool in job.tools],
     }
+    return {**header, "nonce": nonce_for(to_line(header)).hex()}

@@ -3,7 +3,6 @@ as it takes.
 """
 
 import contextlib
-import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -82,15 +81,16 @@ def record(
         board = greet(link, host)
         if board.state == m.RECORDING:
             _end_other(link, board, ways, host)
-        nonce = secrets.token_bytes(m.NONCE_SIZE)
+        header = make_header(job, board)
         writer = CaptureWriter(path)
     except BaseException:
         link.close()
         raise
     with writer:
-        writer.append(make_header(job, board, nonce))
+        writer.append(header)
         writer.sync()
-        recorder = Recorder(writer, Receiver(nonce), onlooker.stored, host, _has_key(board))
+        receiver = Receiver(bytes.fromhex(str(header["nonce"])))
+        recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
         return _over_links(recorder, link, board.board_id, ways, onlooker, host)
 
 

@@ -1,0 +1,50 @@
+"""Asks for passphrases, and for the key of the person who signs."""
+
+import os
+import sys
+
+import click
+
+from rockhold.errors import UsageError
+from rockhold.evidence.keys import PASSPHRASE, Signer, signer, stored_keys
+
+
+def ask(whose: str, new: bool) -> str:
+    """Ask for a passphrase on the terminal; a new one is asked for twice."""
+    if new:
+        click.echo(
+            f"A key is made for {whose}. Its passphrase is asked for at every seal.", err=True
+        )
+    return str(
+        click.prompt(
+            f"Passphrase for {whose}" + (" (empty: none)" if new else ""),
+            default="" if new else None,
+            show_default=False,
+            hide_input=True,
+            confirmation_prompt=new,
+            err=True,
+        )
+    )
+
+
+def can_ask() -> bool:
+    """Say whether somebody sits at a terminal."""
+    return sys.stdin is not None and sys.stdin.isatty()
+
+
+def signing_key(name: str, role: str) -> Signer:
+    """Return the key of a person, opened with a passphrase where it has one.
+
+    Raises:
+        UsageError: When there is no such key and nobody can be asked for a passphrase.
+        KeyStoreError: When the key cannot be opened.
+    """
+    known = any(
+        stored.own and stored.record.name == name for stored in stored_keys().find(name, role)
+    )
+    if not known and not can_ask() and PASSPHRASE not in os.environ:
+        raise UsageError(
+            f'there is no key for "{name}", {role}, here. Make one: '
+            f'rockhold keys make "{name}" --role {role} (or set {PASSPHRASE}; empty: none)'
+        )
+    return signer(name, role, ask if can_ask() else None)

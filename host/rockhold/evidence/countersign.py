@@ -1,0 +1,47 @@
+"""A reviewer's verdict on a capture, added below everything and sealed by the reviewer."""
+
+import time
+from pathlib import Path
+
+from rockhold.capture.lines import to_line
+from rockhold.capture.reader import read_bytes
+from rockhold.errors import SignatureError
+from rockhold.evidence import findings as f
+from rockhold.evidence.clock import now_utc
+from rockhold.evidence.finish import append
+from rockhold.evidence.keys import Signer
+from rockhold.evidence.reviews import ACCEPT, review_entry
+from rockhold.evidence.seal import make_seal
+from rockhold.evidence.trust import Trust
+from rockhold.evidence.verify import verify_bytes
+
+
+def countersign(
+    path: Path, signer: Signer, verdict: str, because: str, trust: Trust
+) -> f.Verification:
+    """Add a review and the reviewer's seal; return what the review was made in view of.
+
+    Raises:
+        SignatureError: When the file is damaged, unsealed, or accepted with a wrong result.
+        CaptureError: When it cannot be read or written.
+    """
+    data = read_bytes(path)
+    found = verify_bytes(path, data, trust)
+    if found.state in (f.DAMAGED, f.UNREADABLE):
+        raise SignatureError(
+            f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {path}` tells more"
+        )
+    if found.cut_short or not found.seals or found.sealed_lines < found.lines:
+        raise SignatureError(
+            f"{path} is not sealed to its end, so a review would stand on something that can "
+            f"still change. Whoever recorded it finishes it with `rockhold seal {path}`"
+        )
+    if verdict == ACCEPT and found.state == f.NOT_REPRODUCED:
+        raise SignatureError(
+            f"{path} cannot be accepted: {found.problems[0][1]} It can be rejected"
+        )
+    now_us = time.time_ns() // 1000
+    entry = to_line(review_entry(signer.name, verdict, because, now_us))
+    seal = make_seal(data + entry, signer.key, signer.role, signer.name, now_utc())
+    append(path, data, entry + seal)
+    return found

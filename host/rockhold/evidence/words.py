@@ -1,0 +1,111 @@
+"""What verification found, in the words of the person who has to decide about the file."""
+
+from rockhold.evidence import findings as f
+from rockhold.evidence.reviews import ACCEPT
+
+HEADLINES = {
+    f.GOOD: "GOOD: untouched since it was sealed, by keys that you trust",
+    f.UNSEALED: "NOT SEALED to its end: what follows says what nobody answers for",
+    f.UNKNOWN_KEY: "UNKNOWN KEY: whole, but sealed by a key that you do not trust",
+    f.UNREADABLE: "NOT READABLE as a capture",
+    f.NOT_REPRODUCED: "RESULT DOES NOT FIT: the readings give another result than the file states",
+    f.DAMAGED: "DAMAGED: this file is not as it was sealed",
+}
+SHORT = {
+    f.GOOD: "good",
+    f.UNSEALED: "not sealed",
+    f.UNKNOWN_KEY: "unknown key",
+    f.UNREADABLE: "not readable",
+    f.NOT_REPRODUCED: "result differs",
+    f.DAMAGED: "DAMAGED",
+}
+_NEXT = {
+    f.UNSEALED: "Next: ask who recorded it to finish it with `rockhold seal FILE`, or for the "
+    "finished file.",
+    f.UNKNOWN_KEY: "Next: compare the fingerprint with its owner, by telephone or face to face; if "
+    "it is the same: rockhold keys trust FILE --role {role}",
+    f.UNREADABLE: "Next: check that it is the right file, and that it was copied whole.",
+    f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
+    "readings give; ask who sealed the file.",
+    f.DAMAGED: "Next: do not rely on it. Ask for the file as it was first stored, and keep this "
+    "one to find out what happened to it.",
+}
+
+
+def one_line(found: f.Verification) -> str:
+    """Return state, file and the worst problem in one line."""
+    reason = f": {found.problems[0][1]}" if found.problems else ""
+    return plain(f"{SHORT[found.state]:<14} {found.file}{reason}")
+
+
+def in_full(found: f.Verification) -> str:
+    """Return everything that a reviewer needs, as a few lines."""
+    lines = [found.file, f"  {HEADLINES[found.state]}"]
+    lines += [f"  - {sentence}" for _, sentence in found.problems]
+    lines += _table(found)
+    if found.state in _NEXT:
+        lines.append("  " + _NEXT[found.state].format(role=_unknown_role(found)))
+    return "\n".join(plain(line) for line in lines)
+
+
+def plain(text: str) -> str:
+    """Return text that cannot steer a terminal: what is not printable is shown as its code."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def _table(found: f.Verification) -> list[str]:
+    rows = []
+    board = found.board
+    if board is not None:
+        signed = "signed by the board" if board.sealed else "NOT signed by the board"
+        rows.append(("Readings", f"{board.records} records, whole and in order, {signed}"))
+        rows.append(("Board", f'{board.id} "{board.name}"' + _trust_in_board(board)))
+        if board.sealed and not board.header_bound:
+            rows.append(
+                ("", "started with its button: its signature does not cover vehicle and wheel end")
+            )
+    for seal in found.seals:
+        rows.append((_deed(seal), f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal)))
+        if seal.because:
+            rows.append(("", f'"{seal.because}"'))
+    if found.result is not None and found.result.line:
+        same = (
+            "computed again: the same" if found.result.reproduced else "DIFFERS when computed again"
+        )
+        rows.append(("Result", f"{found.result.sentence} ({same})"))
+    elif found.result is not None:
+        rows.append(("Result", "none in the file"))
+    return [f"  {name:<12} {text}" for name, text in rows]
+
+
+def _trust_in_board(board: f.BoardFound) -> str:
+    if not board.sealed:
+        return ""
+    if not board.trusted:
+        return f"; key {board.fingerprint}: {board.remark}"
+    known = f' as "{board.known_as}"' if board.known_as != board.name else ""
+    return f"; key {board.fingerprint}, trusted{known}" + (
+        f" ({board.remark})" if board.remark else ""
+    )
+
+
+def _trust(seal: f.SealFound) -> str:
+    if not seal.trusted:
+        return f"; key {seal.fingerprint}: {seal.remark}"
+    known = f' as "{seal.known_as}"' if seal.known_as != seal.by else ""
+    return f"; key {seal.fingerprint}, trusted{known}" + (
+        f" ({seal.remark})" if seal.remark else ""
+    )
+
+
+def _deed(seal: f.SealFound) -> str:
+    if not seal.verdict:
+        return "Sealed by" if seal.role == "technician" else "Seen by"
+    return "Accepted by" if seal.verdict == ACCEPT else "Rejected by"
+
+
+def _unknown_role(found: f.Verification) -> str:
+    for seal in found.seals:
+        if not seal.trusted:
+            return seal.role
+    return "board"
