@@ -129,27 +129,24 @@ def _over_links(
     host: HostTime,
 ) -> Outcome:
     while True:
-        try:
-            return recorder.run(link, onlooker.stop)
-        except BoardChangedError as error:
-            recorder.note("link_lost", because=str(error))
-            raise
-        except LinkLostError as error:
-            recorder.note("link_lost", because=str(error))
-            link.close()
-            onlooker.say(
-                f"The link is lost. Waiting {ways.wait_s:g} s for the board to come back …"
-            )
-            link = _find_again(board_id, ways, host, error)
-            recorder.note("link_back", over=link.name)
-            onlooker.say(f"The board is back on {link.name}. Nothing is lost; going on.")
-        except KeyboardInterrupt:
-            recorder.note("interrupted")
-            with contextlib.suppress(LinkError):
-                recorder.break_off(link)
-            raise
-        finally:
-            link.close()
+        with contextlib.closing(link):
+            try:
+                return recorder.run(link, onlooker.stop)
+            except BoardChangedError as error:
+                recorder.note("link_lost", because=str(error))
+                raise
+            except LinkLostError as error:
+                recorder.note("link_lost", because=str(error))
+                lost = error
+            except KeyboardInterrupt:
+                recorder.note("interrupted")
+                with contextlib.suppress(LinkError):
+                    recorder.break_off(link)
+                raise
+        onlooker.say(f"The link is lost. Waiting {ways.wait_s:g} s for the board to come back …")
+        link = _find_again(board_id, ways, host, lost)
+        recorder.note("link_back", over=link.name)
+        onlooker.say(f"The board is back on {link.name}. Nothing is lost; going on.")
 
 
 def _find_again(board_id: bytes, ways: Ways, host: HostTime, lost: LinkLostError) -> Link:
