@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TextIO
 
 from rockhold.capture.lines import SUFFIX
-from rockhold.capture.reader import load_trace
+from rockhold.capture.reader import load_trace, read_capture
 from rockhold.demo.bench import GaugeBench
 from rockhold.errors import CaptureWriteError
 from rockhold.evidence.finish import finish
-from rockhold.evidence.keys import TECHNICIAN, home, signer
+from rockhold.evidence.keys import BOARD, TECHNICIAN, home, signer, trust_key
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
@@ -90,6 +90,7 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
         ways = Ways(lambda: SerialLink(board.device))
         record(ways, job, capture, Onlooker(watch, _never))
     live.end()
+    _trust_board(capture)
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")
     save_plot(picture, load_trace(capture), result)
@@ -105,6 +106,13 @@ def _free_name(folder: Path) -> Path:
         if not path.exists() and not path.with_suffix(".png").exists():
             return path
     raise CaptureWriteError(f"{folder} holds 999 demos already. Choose another folder with --out")
+
+
+def _trust_board(capture: Path) -> None:
+    # Its secret lies in this user's own folder, so it deserves the trust of the user's own keys.
+    board = read_capture(capture).header["board"]
+    assert isinstance(board, dict)
+    trust_key(bytes.fromhex(board["public_key"]), "demo board (simulated)", BOARD)
 
 
 def _board_secret() -> Path:
