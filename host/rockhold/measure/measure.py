@@ -3,11 +3,10 @@
 import numpy as np
 
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, choose, side_distance
+from rockhold.measure.choice import Choice, choose, side_distance, single_visit
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.digits import visits_of
-from rockhold.measure.disturb import excursions, frozen, stopped
+from rockhold.measure.disturb import excursions, frozen, one_side_changed, stopped, without_far
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -37,6 +36,8 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     found = _from_readings(trace, axis, limits, gauge)
     axis, holds, steps = _holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
+    holds, hung = without_far(axis, holds)
+    found += hung
     choice = choose(axis, holds)
     found += _disturbances(axis, choice)
     blocked = _what_blocks(axis, choice, limits)
@@ -69,7 +70,7 @@ def _disturbances(axis: Coordinate, choice: Choice) -> list[Finding]:
     found = frozen(axis, choice)
     if choice.holds:
         found += excursions(axis, choice, 1)
-        found += stopped(axis, choice, visits_of(axis, choice.holds, choice.upper))
+        found += stopped(axis, choice) or one_side_changed(axis, choice)
     return found
 
 
@@ -112,7 +113,10 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
         return [finding("one_sided", choice.holds[0].start_s)]
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
-        return [finding("few_cycles", choice.holds[-1].end_s, more)]
+        found = [finding("few_cycles", choice.holds[-1].end_s, more)]
+        if single_visit(choice.upper):
+            found.append(finding("one_sided", choice.holds[0].start_s))
+        return found
     return []
 
 

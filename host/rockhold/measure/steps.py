@@ -64,6 +64,9 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
         kept = sorted(
             sorted(holds, key=lambda h: h.start_s - h.end_s)[:MOST], key=lambda h: h.first
         )
+    else:
+        rocked = [hold for hold in holds if hold.rocked]
+        kept = rocked if len(rocked) >= 4 else holds
     if len(kept) > 3 and not kept[0].rocked:
         kept = kept[1:]
     if len(kept) > 3 and not kept[-1].rocked:
