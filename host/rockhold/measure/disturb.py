@@ -129,10 +129,10 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ends = [hold.end_s for hold in choice.holds]
     share = run.length_s / float(np.median(np.diff(ends))) if len(ends) >= 3 else 1.0
     return (
-        (share >= 1.35 and ratio >= 1.4)
-        or (run.length_s >= 4.0 and ratio >= 1.75)
-        or (share >= 1.6 and ratio >= 1.2)
-        or (run.length_s >= 3.0 and ratio >= 1.25 and abrupt)
+        (share >= 1.4 and ratio >= 1.6)
+        or (share >= 1.7 and ratio >= 1.3)
+        or (run.length_s >= 4.0 and ratio >= 2.2)
+        or (run.length_s >= 3.0 and ratio >= 1.3 and abrupt)
     )
 
 
@@ -185,7 +185,7 @@ def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
         others = long & ~runs & (first >= first[runs][0])
         usual_s = float(lengths[others].max()) if others.any() else 0.0
         longest_s = float(lengths[runs].max())
-        if longest_s >= 2.0 and longest_s >= 2.2 * usual_s:
+        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
             return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
     return []
 
