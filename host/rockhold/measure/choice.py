@@ -14,6 +14,7 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
+INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +63,12 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
+        exempt = inner if len(inner) < len(core) or len(core) <= 5 else []
         core = [
             hold
             for hold in holds
-            if (hold in inner and (len(inner) < len(core) or len(core) <= 5))
-            or min(abs(hold.level - place) for place in places) <= stray
+            if min(abs(hold.level - place) for place in places)
+            <= (INNER_FACTOR * stray if hold in exempt else stray)
         ]
     kept, upper = _one_per_visit(axis, core, sides_of(core))
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))

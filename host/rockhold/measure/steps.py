@@ -84,15 +84,34 @@ def zero_candidates(axis: Coordinate, band: int) -> list[int]:
 
 
 def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
-    """Return the step that explains the levels best, or None if they need none."""
+    """Return the step that explains the levels best, or None if they need none.
+
+    If no step explains them all, a step that explains all but one hold is taken.
+    """
     holds = steady_holds(axis, holds)
     if len(holds) < 3:
         return None
+    enough = _tolerance(axis)
+    levels = np.array([hold.level for hold in holds])
+    if float(_spreads(levels[None, :])[0]) <= enough:
+        return None
+    step = _step_for(axis, holds, band, enough)
+    if step is not None or len(holds) < 6:
+        return step
+    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
+    spreads = [float(_spreads(np.array([[h.level for h in kept]]))[0]) for kept in without]
+    if min(spreads) <= 1.5 * enough:
+        return None  # one stray hold explains it
+    for kept in without:
+        step = _step_for(axis, kept, band, enough)
+        if step is not None:
+            return step
+    return None
+
+
+def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> FoundStep | None:
     levels = np.array([hold.level for hold in holds])
     before = float(_spreads(levels[None, :])[0])
-    enough = _tolerance(axis)
-    if before <= enough:
-        return None
     zeros = zero_candidates(axis, band)
     if zeros:
         sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
