@@ -1,6 +1,7 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -83,7 +84,7 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
         stray = max(stray, 3 * spread_within(levels, upper))
-    return [float(np.median(levels[upper])), float(np.median(levels[~upper]))], stray
+    return [median(levels[upper].tolist()), median(levels[~upper].tolist())], stray
 
 
 def _one_per_visit(
@@ -157,4 +158,4 @@ def _only_alone(holds: tuple[Hold, ...], upper: Bools) -> bool:
 def _regular(holds: tuple[Hold, ...]) -> bool:
     """Return whether the holds follow each other at about even times, as those of cycles do."""
     between = np.diff([hold.end_s for hold in holds])
-    return bool(between.max() <= 2.5 * np.median(between))
+    return bool(between.max() <= 2.5 * median(between.tolist()))

@@ -9,6 +9,8 @@
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,7 +129,7 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     if not is_coarse(axis):
         return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
     ends = [hold.end_s for hold in choice.holds]
-    share = run.length_s / float(np.median(np.diff(ends))) if len(ends) >= 3 else 1.0
+    share = run.length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
     return (
         (share >= 1.4 and ratio >= 1.6)
         or (share >= 1.7 and ratio >= 1.3)
@@ -218,7 +220,7 @@ def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[F
     if len(holds) < 4:
         return holds, []
     levels = np.array([hold.level for hold in holds])
-    usual = float(np.median(levels))
+    usual = median(levels.tolist())
     far = np.abs(levels - usual) > FAR_MM / axis.step_mm
     if not far.any() or far.sum() > len(holds) / 3:
         return holds, []

@@ -14,6 +14,7 @@ from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
 from rockhold.measure.trace import Trace
+from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
@@ -106,18 +107,19 @@ def _with_narrower_band(
 
 def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
     """Return the findings that make a measurement impossible."""
-    start_s = float(axis.t_s[0])
     if not choice.holds:
-        return [finding("no_hold", start_s)]
+        return [finding("no_hold", float(axis.t_s[0]))]
     if not choice.two_sided:
         return [finding("one_sided", choice.holds[0].start_s)]
+    found = unheld(axis, limits)
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
-        found = [finding("few_cycles", choice.holds[-1].end_s, more)]
+        found.append(finding("few_cycles", choice.holds[-1].end_s, more))
         if single_visit(choice.upper):
             found.append(finding("one_sided", choice.holds[0].start_s))
-        return found
-    return []
+        else:
+            found += visits_without(axis, choice.holds, limits)
+    return found
 
 
 def _hold_results(
@@ -163,6 +165,7 @@ def _measured(
         found.append(finding("drifting", choice.holds[0].start_s, more))
     if choice.cycles < limits.cycles_asked:
         found.append(finding("few_cycles", choice.holds[-1].end_s))
+        found += visits_without(axis, choice.holds, limits)
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict

@@ -120,7 +120,7 @@ def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> 
         best = int(np.argmin(spreads))
         if spreads[best] <= max(1.5 * enough, 0.3 * before):
             return _zero_step(axis, zeros[best], int(sizes[best]))
-    return _base_step(axis, holds, levels, before, enough)
+    return _base_step(axis, holds, levels, zeros, enough)
 
 
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
@@ -131,10 +131,11 @@ def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
 
 
 def _base_step(
-    axis: Coordinate, holds: list[Hold], levels: Floats, before: float, enough: float
+    axis: Coordinate, holds: list[Hold], levels: Floats, zeros: list[int], enough: float
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
     n = len(levels)
+    before = float(_spreads(levels[None, :])[0])
     at, early, late = (
         part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))
     )
@@ -147,9 +148,20 @@ def _base_step(
         return None
     if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
         return None
-    index = _jump_between(axis, holds[at[best] - 1], holds[at[best]], float(sizes[best]))
-    at_s = float(axis.t_s[index])
-    return FoundStep("base_moved", index, at_s, round(float(sizes[best])), float("inf"))
+    size = float(sizes[best])
+    earlier, later = holds[at[best] - 1], holds[at[best]]
+    kind = "base_moved"
+    index = _jump_between(axis, earlier, later, size)
+    # A zero pressed in mid-move: what the hub moved meanwhile is part of that jump.
+    for zero in zeros:
+        jump = float(axis.count[zero] - axis.count[zero - 1])
+        if (
+            earlier.end <= zero + 2
+            and zero <= later.first + 2
+            and abs(jump - size) <= 0.25 * abs(size)
+        ):
+            kind, index = "zero_pressed", zero
+    return FoundStep(kind, index, float(axis.t_s[index]), round(size), float("inf"))
 
 
 def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: float) -> bool:
