@@ -88,11 +88,13 @@ COMMANDS = st.one_of(
     st.builds(m.Resume, U16, NONCE, U32),
     st.builds(m.Clock, U16, U64),
     st.builds(m.Status, U16),
+    st.builds(m.Guarded, U64, U8, st.binary(max_size=80), _bytes(16)),
 )
 ANSWERS = st.one_of(
     st.builds(m.Ident, U16, U8, _bytes(3), _bytes(8), _bytes(32), U8, NONCE, U32, NAME),
     st.builds(m.Done, U16, U8),
     st.builds(m.ClockReply, U16, U64, U64),
+    st.builds(m.Stale, U16, U64),
     st.builds(m.StatusReply, U16, U8, U64, U32, U32, U32, U16, U32),
 )
 RECORDS = st.one_of(

@@ -25,15 +25,17 @@ class App:
         clock: The board's clock.
         link: Where the host is.
         button: `pressed_ms()` returns how long the button was held when it was let go, else 0.
+        guard: Of a link that strangers can reach; None for a cable.
     """
 
-    def __init__(self, session, feeds, sources, clock, link, button) -> None:
+    def __init__(self, session, feeds, sources, clock, link, button, guard=None) -> None:
         self._session = session
         self._feeds = feeds
         self._sources = sources
         self._clock = clock
         self._link = link
         self._button = button
+        self._guard = guard
         self._decoder = Decoder()
         self._answers = []  # packets that go out before any record
         self._line = b""  # what is left of the line being sent
@@ -78,7 +80,7 @@ class App:
         # Damage on the way to the board needs no answer: the host repeats a command whose answer
         # does not come.
         if isinstance(event, frames.Frame) and event.message is not None:
-            reply = self._session.answer(event.message)
+            reply = self._session.answer(event.message, self._guard)
             if reply is not None:
                 self._answers.append(frames.pack(reply))
 

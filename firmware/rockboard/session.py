@@ -108,8 +108,18 @@ class Session:
         """Return the next record's packet to send, or None."""
         return self._sender.take()
 
-    def answer(self, message):
-        """Obey a command and return the answering message, or None."""
+    def answer(self, message, guard=None):
+        """Obey a command and return the answering message, or None.
+
+        Args:
+            message: The command as it came.
+            guard: Of a link that strangers can reach (radio): nothing passes it without the board's
+                key, except questions.
+        """
+        if guard is not None:
+            message, refusal = guard.admit(message)
+            if message is None:
+                return refusal
         kind = type(message)
         if kind is m.Ack:
             if message.nonce_start == self.nonce[: len(message.nonce_start)]:

@@ -13,6 +13,8 @@ NONCE_SIZE = 16
 BOARD_ID_SIZE = 8
 KEY_SIZE = 32
 SIGNATURE_SIZE = 64
+MAC_SIZE = 16
+FIRST_ANSWER = 0x40  # types from here up to the records are answers
 NAME_SIZE = 24  # longest name, in bytes of UTF-8
 
 # --- commands -------------------------------------------------------------------------------
@@ -23,6 +25,7 @@ Ack = namedtuple("Ack", ("nonce_start", "next_number"))
 Resume = namedtuple("Resume", ("request", "nonce", "next_number"))
 Clock = namedtuple("Clock", ("request", "host_us"))
 Status = namedtuple("Status", ("request",))
+Guarded = namedtuple("Guarded", ("counter", "type", "payload", "mac"))
 
 # --- answers --------------------------------------------------------------------------------
 Ident = namedtuple(
@@ -45,6 +48,7 @@ StatusReply = namedtuple(
     "StatusReply",
     ("request", "state", "t_us", "frames", "waiting", "dropped", "battery_mv", "free_bytes"),
 )
+Stale = namedtuple("Stale", ("request", "counter"))
 
 # --- records --------------------------------------------------------------------------------
 Open = namedtuple("Open", ("nonce", "board_id", "t_us", "host_utc_us", "firmware", "origin"))

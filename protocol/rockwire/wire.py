@@ -24,6 +24,7 @@ _LAYOUTS = {
     0x42: (m.Done, "<HB", False),
     0x46: (m.ClockReply, "<HQQ", False),
     0x47: (m.StatusReply, "<HBQIIIHI", False),
+    0x48: (m.Stale, "<HQ", False),
     0x80: (m.Open, "<16s8sQQ3sB", False),
     0x81: (m.Source, "<BB", True),
     0x83: (m.Event, "<BBQq", False),
@@ -31,14 +32,17 @@ _LAYOUTS = {
     0x86: (m.Close, "<QB", False),
     0x87: (m.Seal, "<32s64s", False),
 }
+GUARDED = 0x08
 READINGS = 0x82
 EXTREMES = 0x85
 FIRST_RECORD = 0x80  # types from here on are numbered and chained
 
 _TYPES = {layout[0]: kind for kind, layout in _LAYOUTS.items()}
+_TYPES[m.Guarded] = GUARDED
 _TYPES[m.Readings] = READINGS
 _TYPES[m.Extremes] = EXTREMES
 
+_GUARDED_HEAD = "<QB"
 _READINGS_HEAD = "<BBBbBQI"
 _EXTREMES = "<BBBbiQiQI"
 MOST_READINGS = 255
@@ -54,6 +58,8 @@ def encode(message: tuple) -> bytes:
     kind = type_of(message)
     if kind == READINGS:
         return _put_readings(message)
+    if kind == GUARDED:
+        return struct.pack(_GUARDED_HEAD, message[0], message[1]) + message[2] + message[3]
     if kind == EXTREMES:
         return struct.pack(_EXTREMES, message[0], *(tuple(message[1]) + tuple(message[2:])))
     _, layout, named = _LAYOUTS[kind]
@@ -71,6 +77,8 @@ def decode(kind: int, payload: bytes) -> tuple | None:
     """
     if kind == READINGS:
         return _get_readings(payload)
+    if kind == GUARDED:
+        return _get_guarded(payload)
     if kind == EXTREMES:
         _need(struct.calcsize(_EXTREMES), payload)
         fields = struct.unpack(_EXTREMES, payload)
@@ -95,6 +103,15 @@ def decode(kind: int, payload: bytes) -> tuple | None:
 def _need(size: int, payload: bytes) -> None:
     if len(payload) != size:
         raise FrameError("payload", min(size, len(payload)))
+
+
+def _get_guarded(payload: bytes) -> m.Guarded:
+    size = struct.calcsize(_GUARDED_HEAD)
+    end = len(payload) - m.MAC_SIZE
+    if end < size:
+        raise FrameError("payload", len(payload))
+    counter, kind = struct.unpack(_GUARDED_HEAD, payload[:size])
+    return m.Guarded(counter, kind, payload[size:end], payload[end:])
 
 
 def _put_readings(message: tuple) -> bytes:

@@ -6,6 +6,7 @@ from rockboard.session import RESERVE, Session
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.chain import Chain
+from rockwire.guard import Guard, Wrapper
 from rockwire.receiver import TAKE, Receiver
 from rockwire.sender import Sender
 from rockwire.units import HALF_THOU
@@ -148,3 +149,28 @@ def test_nothing_is_recorded_before_start(session):
     assert [type(x).__name__ for x in fetch(session, Receiver(NONCE))] == [
         "Open", "Source", "Close",
     ]  # fmt: skip
+
+
+def test_over_radio_a_stranger_can_ask_but_not_command(session):
+    guard = Guard(bytes(32), b"boardid8", 0, lambda counter: None)
+    host = Wrapper(bytes(32), b"boardid8", lambda: 5)
+    assert session.answer(m.Start(1, NONCE, 0), guard) == m.Done(1, m.NOT_ALLOWED)
+    assert session.state == m.READY
+    assert session.answer(m.Hello(2), guard).board_id == b"boardid8"
+    assert session.answer(host.wrap(m.Start(3, NONCE, 0)), guard) == m.Done(3, m.DONE)
+    waiting = session.answer(m.Status(4), guard).waiting
+    # A stranger's Ack would make the board forget records, his Stop would end the capture.
+    session.answer(m.Ack(NONCE[:4], 1), guard)
+    assert session.answer(m.Stop(5), guard) == m.Done(5, m.NOT_ALLOWED)
+    assert session.answer(m.Status(6), guard).waiting == waiting
+    assert session.state == m.RECORDING
+    assert session.answer(host.wrap(m.Ack(NONCE[:4], 1)), guard) is None
+    assert session.answer(m.Status(7), guard).waiting == waiting - 1
+    stop = host.wrap(m.Stop(8))
+    assert session.answer(stop, guard) == m.Done(8, m.DONE)
+    assert session.answer(stop, guard) == m.Stale(8, stop.counter)
+
+
+def test_a_cable_knows_no_wrapper(session):
+    host = Wrapper(bytes(32), b"boardid8", lambda: 5)
+    assert session.answer(host.wrap(m.Stop(8))) is None

@@ -7,6 +7,7 @@ after protocol/README.md; nothing of rockwire is imported.
 """
 
 import hashlib
+import hmac
 import struct
 from pathlib import Path
 
@@ -40,6 +41,7 @@ def name(text: str) -> bytes:
     return bytes((len(text.encode()),)) + text.encode()
 
 
+GUARDED_STOP = struct.pack("<QBH", 1_790_000_000_000_000, 0x03, 9)
 HELLO = plain(0x01, struct.pack("<H", 7))
 OPEN = (0x80, NONCE + bytes(8) + struct.pack("<QQ3sB", 5, 1_790_000_000_000_000, b"\0\1\0", 0))
 
@@ -51,6 +53,18 @@ VECTORS: dict[str, tuple[str, bytes]] = {
     "resume": ("Resume", plain(0x05, struct.pack("<H16sI", 9, NONCE, 0))),
     "clock": ("Clock", plain(0x06, struct.pack("<HQ", 10, 123_456_789))),
     "status": ("Status", plain(0x07, struct.pack("<H", 11))),
+    "guarded": (
+        "Stop inside Guarded, with the MAC of a key of 32 bytes 0x42 and board id boardid8",
+        plain(
+            0x08,
+            GUARDED_STOP
+            + hmac.new(
+                b"B" * 32, b"rockhold command 1" + b"boardid8" + GUARDED_STOP, hashlib.sha256
+            ).digest()[:16],
+        ),
+    ),
+    "guarded-short": ("Guarded with a byte too few for counter, type and mac", plain(8, bytes(24))),
+    "stale": ("Stale", plain(0x48, struct.pack("<HQ", 9, 1 << 50))),
     "ident": (
         "Ident with a name outside ASCII",
         plain(

@@ -29,6 +29,7 @@ class BoardProof:
         name: The board's name, as the header says.
         public: Its key, as header and seal say; None for a board without one.
         records: How many records there are.
+        last_line: Line of the last of them, 0 without any.
         closed: Whether the board closed the capture.
         sealed: Whether the board signed the records.
         header_bound: Whether its signature covers line 1, too.
@@ -38,6 +39,7 @@ class BoardProof:
     name: str
     public: bytes | None
     records: int
+    last_line: int
     closed: bool
     sealed: bool
     header_bound: bool
@@ -76,6 +78,7 @@ def check_records(capture: Capture, line_1: bytes) -> BoardProof:
         told.name,
         told.public,
         len(capture.records),
+        capture.records[-1].line if capture.records else 0,
         closed,
         seal_line is not None,
         seal_line is not None and bound,

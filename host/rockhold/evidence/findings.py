@@ -1,8 +1,8 @@
 """What verification found out about a file, as plain values and as a JSON object."""
 
 import dataclasses
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
 from rockhold.evidence.linemarks import Place
 
@@ -59,6 +59,7 @@ class BoardFound:
         key: RFC 7638 thumbprint of its key, "" when it has none.
         fingerprint: Its first 80 bits, for people.
         records: How many records there are.
+        last_line: Line of the last of them, 0 without any.
         closed: Whether the board closed the capture.
         sealed: Whether its signature fits.
         header_bound: Whether that signature covers line 1, too.
@@ -72,6 +73,7 @@ class BoardFound:
     key: str
     fingerprint: str
     records: int
+    last_line: int
     closed: bool
     sealed: bool
     header_bound: bool
@@ -109,6 +111,7 @@ class Verification:
         seals: The seals that fit, from above.
         board: What the board's records prove; None when that cannot be said.
         result: The stored result; None when that cannot be said.
+        job: What the header says of the job, in words for a person: name → value.
         lines: How many whole lines the file has.
         sealed_lines: How many of them stand under a fitting seal, the seal included.
         cut_short: Whether the file ends inside a line.
@@ -121,6 +124,7 @@ class Verification:
     seals: tuple[SealFound, ...] = ()
     board: BoardFound | None = None
     result: ResultFound | None = None
+    job: Mapping[str, str] = field(default_factory=dict)
     lines: int = 0
     sealed_lines: int = 0
     cut_short: bool = False

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 MARK_SIZE = 3
 MOST_MARKS = 200_000  # beyond that, one mark stands for several lines
-_LINE = re.compile(rb'\{"marks":"([A-Za-z0-9+/]{4,800100})","each":([1-9][0-9]{0,6})\}\n')
+_LINE = re.compile(rb'\{"marks":"([A-Za-z0-9+/=]{4,800100})","each":([1-9][0-9]{0,6})\}\n')
 START = b'{"marks":"'
 
 
@@ -57,14 +57,22 @@ def find_change(data: bytes, after: int, end: int, first_line: int) -> Place | N
     lines = _lines(data[:start], after)
     if match is None:
         return Place(first_line + len(lines), start, "it should hold the line marks, and does not")
-    marks = base64.b64decode(match[1])
-    marks, check = marks[:-MARK_SIZE], marks[-MARK_SIZE:]
-    if len(match[1]) % 4 or _mark(marks) != check:
+    marks = _marks_in(match[1])
+    if marks is None:
         return Place(first_line + len(lines), start, "the line marks themselves were changed")
     stored = [marks[at : at + MARK_SIZE] for at in range(0, len(marks), MARK_SIZE)]
     each = int(match[2])
     found = [_mark(group) for group in _groups(lines, each)]
     return _first_difference(stored, found, lines, after, first_line, each)
+
+
+def _marks_in(text: bytes) -> bytes | None:
+    try:
+        whole = base64.b64decode(text, validate=True)
+    except ValueError:
+        return None
+    marks, check = whole[:-MARK_SIZE], whole[-MARK_SIZE:]
+    return marks if _mark(marks) == check and base64.b64encode(whole) == text else None
 
 
 def _first_difference(

@@ -1,4 +1,7 @@
-"""Rules on the order of a capture's lines that no single line shows."""
+"""Rules on a capture's lines that no single line's form shows, and what the header says."""
+
+import hashlib
+from collections.abc import Mapping
 
 from rockhold.capture.reader import Capture
 from rockhold.errors import SignatureError
@@ -6,7 +9,7 @@ from rockhold.evidence.linemarks import START as MARKS
 
 
 def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
-    """Check that no record stands below a result, and that line marks lead to a seal.
+    """X.
 
     Args:
         data: The file.
@@ -16,6 +19,12 @@ def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
     Raises:
         SignatureError: At the first line that breaks a rule.
     """
+    procedure = capture.header.get("procedure")
+    if isinstance(procedure, dict):
+        text = procedure.get("text")
+        digest = hashlib.sha256(text.encode()).hexdigest() if isinstance(text, str) else ""
+        if digest != procedure.get("sha256"):
+            raise SignatureError("the procedure's text is not the one that its hash names", 1, 0)
     results = [number for number, value in capture.others if next(iter(value)) == "result"]
     first_end = min([*results, *capture.seals], default=0)
     for record in capture.records:
@@ -31,3 +40,17 @@ def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
     if start and below and ends >= 0 and not data.startswith(b'{"note":', below):
         line = data.count(b"\n", 0, below) + 1
         raise SignatureError("a seal belongs here, and what stands here is none", line, below)
+
+
+def job_of(header: Mapping[str, object]) -> dict[str, str]:
+    """Return what a header says of the job, in words for a person."""
+    facts = {"opened": str(header.get("opened_utc", ""))}
+    for title, name in (("vehicle", "vehicle"), ("wheel end", "wheel_end")):
+        value = header.get(name)
+        if isinstance(value, dict):
+            facts[title] = ", ".join(str(part) for part in value.values())
+    people = header.get("people")
+    for person in people if isinstance(people, list) else []:
+        if isinstance(person, dict):
+            facts[str(person.get("role", "person"))] = str(person.get("name", ""))
+    return {title: text for title, text in facts.items() if text}

@@ -18,11 +18,12 @@ from rockhold.errors import CaptureFormatError, RockholdError, SignatureError
 from rockhold.evidence import findings as f
 from rockhold.evidence.boardproof import BoardProof, check_records
 from rockhold.evidence.compare import compare_results
-from rockhold.evidence.keyfile import BOARD, TECHNICIAN, fingerprint_of, thumbprint_of
+from rockhold.evidence.keyfile import BOARD, fingerprint_of, thumbprint_of
 from rockhold.evidence.linemarks import Place, find_change
+from rockhold.evidence.problems import seal_problems, trust_problems
 from rockhold.evidence.reviews import review_under
 from rockhold.evidence.seal import CheckedSeal, SealLine, check_seal, find_seals
-from rockhold.evidence.structure import check_structure
+from rockhold.evidence.structure import check_structure, job_of
 from rockhold.evidence.trust import Trust, judge
 
 _VERSION = re.compile(rb'\{"rockhold":"capture","version":([0-9]{1,6}),')
@@ -83,7 +84,9 @@ class _Examination:
         board = self._check_board(capture)
         result = self._check_result(capture)
         seals = tuple(self._seal_found(seal, checked) for seal, checked in self._sealed)
-        self._judge(seals, board)
+        if self._damage is None:
+            self._problems += seal_problems(self._data, seals)
+        self._problems += trust_problems(seals, board)
         lines = self._data.count(b"\n")
         self._problems.sort(key=lambda problem: -f.ORDER.index(problem[0]))
         return f.Verification(
@@ -94,6 +97,7 @@ class _Examination:
             seals=seals,
             board=board,
             result=result,
+            job=job_of(capture.header) if capture else {},
             lines=lines,
             sealed_lines=self._sealed[-1][0].line if self._sealed else 0,
             cut_short=not self._data.endswith(b"\n"),
@@ -187,6 +191,7 @@ class _Examination:
             key=key,
             fingerprint=fingerprint_of(key) if key else "",
             records=proof.records,
+            last_line=proof.last_line,
             closed=proof.closed,
             sealed=proof.sealed,
             header_bound=proof.header_bound,
@@ -194,55 +199,6 @@ class _Examination:
             known_as=found.known_as if key else "",
             remark=found.remark if key else "it has no key",
         )
-
-    def _judge(self, seals: tuple[f.SealFound, ...], board: f.BoardFound | None) -> None:
-        lines = self._data.count(b"\n")
-        sealed = seals[-1].line if seals else 0
-        if self._damage is None:
-            self._judge_seals(seals, lines, sealed)
-        for seal in seals:
-            if not seal.trusted:
-                self._problems.append(
-                    (
-                        f.UNKNOWN_KEY,
-                        f"Seal of {seal.by}, {seal.role}, line {seal.line}: {seal.remark}.",
-                    )
-                )
-        if board is not None and board.sealed and not board.trusted:
-            self._problems.append((f.UNKNOWN_KEY, f"Board {board.id}: {board.remark}."))
-        if board is not None and not board.sealed:
-            self._problems.append((f.UNSEALED, _without_board(board)))
-
-    def _judge_seals(self, seals: tuple[f.SealFound, ...], lines: int, sealed: int) -> None:
-        if not seals:
-            self._problems.append((f.UNSEALED, "Nobody has sealed it."))
-        elif sealed < lines:
-            some = (
-                f"line {lines} stands"
-                if lines == sealed + 1
-                else f"lines {sealed + 1} to {lines} stand"
-            )
-            self._problems.append((f.UNSEALED, f"The {some} below the last seal: unsealed."))
-        if not self._data.endswith(b"\n"):
-            self._problems.append(
-                (f.UNSEALED, f"The file ends inside line {lines + 1}: cut short.")
-            )
-        if seals and all(seal.role != TECHNICIAN for seal in seals):
-            self._problems.append((f.UNSEALED, "No technician has sealed it."))
-
-
-def _without_board(board: f.BoardFound) -> str:
-    if not board.key:
-        return f"Board {board.id} has no key: it signed nothing."
-    if board.closed:
-        return (
-            f"Board {board.id} has a key, but its seal is missing: it was taken out, or the "
-            "recording was cut short just before it."
-        )
-    return (
-        f"Board {board.id} did not sign: the recording was cut short after record "
-        f"{board.records - 1}. Only the people who sealed it answer for the readings."
-    )
 
 
 def _start_of(data: bytes, line: int) -> int:

@@ -55,6 +55,8 @@ def plain(text: str) -> str:
 
 def _table(found: f.Verification) -> list[str]:
     rows = []
+    if found.job:
+        rows.append(("Job", "; ".join(f"{title} {text}" for title, text in found.job.items())))
     board = found.board
     if board is not None:
         signed = "signed by the board" if board.sealed else "NOT signed by the board"
