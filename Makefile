@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: demo test check lint types imports format lock clean bench
+.PHONY: demo test check faults lint types imports format lock clean bench
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -13,6 +13,10 @@ test: $(INSTALLED)
 
 # Everything CI runs: format, lint, types, the direction of imports, both interpreters, doctests.
 check: lint types imports test
+
+# Ten thousand seeded lives of board, link, host, clocks and disk.
+faults: $(INSTALLED)
+	$(BIN)/python tests/soak/faults.py --seeds 10000
 
 lint: $(INSTALLED)
 	$(BIN)/ruff format --check .

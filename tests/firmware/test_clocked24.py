@@ -4,6 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from notebook import Notebook
 from rockboard.sources.clocked24 import Clocked24
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockwire import messages as m
@@ -12,20 +13,6 @@ from support import VECTORS, cpython, micropython, needs_micropython
 
 FOLDER = VECTORS / "clocked24"
 RUNNER = Path(__file__).with_name("run_clocked24_vectors.py")
-
-
-class Notebook:
-    """A sink that remembers."""
-
-    def __init__(self):
-        self.readings = []
-        self.events = []
-
-    def reading(self, t_us, count, scale):
-        self.readings.append((t_us, count, scale))
-
-    def event(self, code, t_us, value):
-        self.events.append((code, t_us, value))
 
 
 def hear(edges, now_us=10_000_000):

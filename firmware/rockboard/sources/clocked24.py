@@ -7,21 +7,30 @@ Bits 0–15 are the magnitude, least significant first; bit 20 says negative, bi
 Source: libsigrokdecode, decoder `caliper` (facts only); timings read off the logic-analyser
 recordings of the sigrok-dumps collection: low 40–135 µs, high 44–60 µs, at most 411 µs between
 rising edges inside a word, about 66 ms between words.
-
-A word counts only when exactly 24 pulses stand between two rests. What begins inside a word, or has
-a lost edge or a spike, therefore loses that word, is reported, and gives no reading.
 """
 
 from rockwire import messages as m
 from rockwire import units
+
+from .clocked import ClockedSource
 
 BITS = 24
 _NEGATIVE = 1 << 20
 _INCH = 1 << 23
 _KNOWN = 0xFFFF | _NEGATIVE | _INCH
 
+# name, default, check, limits: see settings.py
+FIELDS = (
+    ("inverted", True, "flag", None),
+    ("rest_us", 3_000, "whole", (500, 60_000)),
+    ("shortest_pulse_us", 15, "whole", (0, 1_000)),
+    ("silent_ms", 1_000, "whole", (100, 60_000)),
+)
+PINS = (("data", "gauge_data"), ("clock", "gauge_clock"))
+CHANNELS = ("",)
 
-class Clocked24:
+
+class Clocked24(ClockedSource):
     """Turns clock edges into readings.
 
     Args:
@@ -31,8 +40,6 @@ class Clocked24:
         silent_us: After this long without a word the gauge counts as silent.
     """
 
-    kind = 0
-
     def __init__(
         self,
         sink,
@@ -40,74 +47,26 @@ class Clocked24:
         shortest_pulse_us: int = 15,
         silent_us: int = 1_000_000,
     ) -> None:
-        self._sink = sink
-        self._rest_us = rest_us
-        self._shortest_pulse_us = shortest_pulse_us
-        self._silent_us = silent_us
-        self._word = 0
-        self._bits = 0
-        self._spikes = 0
-        self._lost = 0
-        self._open = False  # whether edges came since the last rest
-        self._began_us = 0
-        self._edge_us = 0
-        self._heard_us = None  # time of the last good word
-        self._silent = False
+        super().__init__(sink, BITS, True, rest_us, shortest_pulse_us, silent_us)
 
-    def edge(self, level: int, data: int, t_us: int) -> None:
-        """Take an edge of the clock: its level after the edge, the data level, the time in µs."""
-        width = t_us - self._edge_us
-        if self._open and width >= self._rest_us:
-            self._finish()
-        if not self._open:
-            self._open = True
-            self._began_us = t_us
-            width = self._rest_us
-        if width < self._shortest_pulse_us:
-            self._spikes += 1
-        elif level:
-            if data and self._bits < BITS:
-                self._word |= 1 << self._bits
-            self._bits += 1
-        self._edge_us = t_us
-
-    def lose_edges(self, number: int, t_us: int) -> None:
-        """Say that edges were lost before they got here; the word they belong to is given up."""
-        self._lost += number
-        self._sink.event(m.EDGES_LOST, t_us, number)
-
-    def poll(self, now_us: int) -> None:
-        """Close a word once the clock rests; notice a gauge that fell silent."""
-        if self._open and now_us - self._edge_us >= self._rest_us:
-            self._finish()
-        if self._heard_us is None:
-            self._heard_us = now_us
-        elif not self._silent and now_us - self._heard_us >= self._silent_us:
-            self._silent = True
-            self._sink.event(m.GAUGE_SILENT, now_us, 0)
-
-    def _finish(self) -> None:
-        if self._spikes:
-            self._sink.event(m.LINE_NOISE, self._began_us, self._spikes)
-        elif self._bits != BITS or self._lost:
-            self._sink.event(m.FRAME_CUT, self._began_us, self._bits)
-        elif self._word & ~_KNOWN:
-            self._sink.event(m.WORD_UNKNOWN, self._began_us, self._word)
-        else:
-            self._good_word()
-        self._word = 0
-        self._bits = 0
-        self._spikes = 0
-        self._lost = 0
-        self._open = False
-
-    def _good_word(self) -> None:
-        if self._silent:
-            self._silent = False
-            self._sink.event(m.GAUGE_HEARD, self._began_us, 0)
-        self._heard_us = self._began_us
-        count = self._word & 0xFFFF
-        if self._word & _NEGATIVE:
+    def _word(self, data, t_us: int) -> None:
+        word = data[0] | data[1] << 8 | data[2] << 16
+        if word & ~_KNOWN:
+            self._sink.event(m.WORD_UNKNOWN, t_us, word)
+            return
+        self.heard(t_us)
+        count = word & 0xFFFF
+        if word & _NEGATIVE:
             count = -count
-        scale = units.HALF_THOU if self._word & _INCH else units.HUNDREDTH_MM
-        self._sink.reading(self._began_us, count, scale)
+        self._sink.reading(t_us, count, units.HALF_THOU if word & _INCH else units.HUNDREDTH_MM)
+
+
+def build(ports, pins, settings, sinks):
+    """Return the source and its feeds."""
+    source = Clocked24(
+        sinks[0],
+        settings["rest_us"],
+        settings["shortest_pulse_us"],
+        settings["silent_ms"] * 1_000,
+    )
+    return source, (ports.edges(pins["data"], pins["clock"], settings["inverted"], source),)

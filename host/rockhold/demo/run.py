@@ -77,7 +77,8 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
         tools=({"kind": "indicator", "name": "simulated 24-bit gauge"},),
     )
     person = signer(PERSON, TECHNICIAN)
-    live = Live(out, limits_from_text(text, "the shipped procedure"))
+    limits = limits_from_text(text, "the shipped procedure")
+    live = Live(out, limits)
     begin = threading.Event()
 
     def watch(message: tuple[object, ...]) -> None:
@@ -93,7 +94,7 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     _trust_board(capture)
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")
-    save_plot(picture, load_trace(capture), result)
+    save_plot(picture, load_trace(capture), result, limits, f"{capture.name}: demo")
     return Played(result, truth.end_play_mm, capture, picture)
 
 

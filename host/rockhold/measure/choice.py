@@ -1,6 +1,7 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
+INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +64,15 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
+        exempt = inner if len(inner) < len(core) or len(core) <= 5 else []
         core = [
             hold
             for hold in holds
-            if (hold in inner and (len(inner) < len(core) or len(core) <= 5))
-            or min(abs(hold.level - place) for place in places) <= stray
+            if min(abs(hold.level - place) for place in places)
+            <= (INNER_FACTOR * stray if hold in exempt else stray)
         ]
     kept, upper = _one_per_visit(axis, core, sides_of(core))
-    return Choice(kept, upper, _two_sided(axis, levels_of(kept), upper), _cycles(upper))
+    return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
@@ -81,7 +84,7 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
         stray = max(stray, 3 * spread_within(levels, upper))
-    return [float(np.median(levels[upper])), float(np.median(levels[~upper]))], stray
+    return [median(levels[upper].tolist()), median(levels[~upper].tolist())], stray
 
 
 def _one_per_visit(
@@ -114,17 +117,45 @@ def _visits(upper: Bools) -> list[bool]:
     return [bool(side) for i, side in enumerate(upper) if i == 0 or side != upper[i - 1]]
 
 
+def single_visit(upper: Bools) -> bool:
+    """Return whether the holds may be one visit to one side, with the wheel left alone around."""
+    return len(_visits(upper)) <= 3
+
+
 def _cycles(upper: Bools) -> int:
     visits = _visits(upper)
     return min(visits.count(True), visits.count(False))
 
 
-def _two_sided(axis: Coordinate, levels: Floats, upper: Bools) -> bool:
+def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
+    """Return whether the levels really are those of two sides."""
     if not upper.any() or upper.all():
         return False
+    if _only_alone(holds, upper):
+        return False
+    levels = levels_of(holds)
     apart = float(levels[upper].mean() - levels[~upper].mean())
-    if apart >= max(NO_PLAY_MM / axis.step_mm, 0.6 * axis.digit):
+    if apart >= max(NO_PLAY_MM / axis.step_mm, 1.2 * axis.digit):
         return True
     alternates = len(_visits(upper)) == len(upper) >= 4
-    within = spread_within(levels, upper)
-    return alternates and apart >= max(0.25 * axis.digit, 4 * within)
+    if is_coarse(axis):
+        return len(upper) >= 6 and alternates and apart >= 0.25 * axis.digit and _regular(holds)
+    return alternates and apart >= 4 * spread_within(levels, upper)
+
+
+def _only_alone(holds: tuple[Hold, ...], upper: Bools) -> bool:
+    """Return whether one group is nothing but the wheel left alone at the start or the end."""
+    for side in (True, False):
+        group = np.flatnonzero(upper == side)
+        others = len(holds) - len(group)
+        if others >= 3 and all(
+            i in (0, len(holds) - 1) or not holds[i].rocked for i in group.tolist()
+        ):
+            return len(group) <= 2
+    return False
+
+
+def _regular(holds: tuple[Hold, ...]) -> bool:
+    """Return whether the holds follow each other at about even times, as those of cycles do."""
+    between = np.diff([hold.end_s for hold in holds])
+    return bool(between.max() <= 2.5 * median(between.tolist()))

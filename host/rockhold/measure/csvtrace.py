@@ -109,6 +109,15 @@ def _slow_numbers(body: str, columns: tuple[int, int], where: str) -> tuple[Floa
     return table[:, 0], table[:, 1]
 
 
+def _last_place(values: Floats) -> float:
+    """Return one unit of the last printed decimal: half of it may be lost on both values."""
+    for places in range(10):
+        scaled = values * 10.0**places
+        if np.abs(scaled - np.rint(scaled)).max() < 1e-4:
+            return float(1.01 * 10.0**-places)
+    return 1e-9
+
+
 def infer_step(travel: Floats, mm_per_unit: float) -> float:
     """Return the count of the gauge that showed these values, in their own unit.
 
@@ -124,13 +133,13 @@ def infer_step(travel: Floats, mm_per_unit: float) -> float:
     other = MM_PER_INCH if mm_per_unit == 1.0 else 1 / MM_PER_INCH
     usual = sorted({*_NICE, *(nice * other for nice in _NICE)}, reverse=True)
     shifted = values - values[0]
+    printed = _last_place(values)
     for step in usual:
         if step > 1.3 * smallest:
             continue
         if step < 0.02 * smallest:
             break
         miss = np.abs(shifted - step * np.rint(shifted / step))
-        # Digits printed too short leave up to half a unit of the last place on both values.
-        if float(miss.max()) <= max(0.12 * step if step > 0.7 * smallest else 0.02 * step, 1e-9):
+        if float(miss.max()) <= min(printed, 0.2 * step):
             return float(step)
     return smallest

@@ -9,15 +9,16 @@
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.digits import Visit
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import is_coarse
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.result import Finding
 
 Ints = NDArray[np.int64]
@@ -25,6 +26,9 @@ Bools = NDArray[np.bool_]
 
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
+STOP_RUN_S = 0.6
+INWARD_MM = 0.015  # holds of one side do not differ by as much
+FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -96,22 +100,42 @@ def flats(axis: Coordinate) -> list[Flat]:
 
 
 def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return a gauge that stood still by itself."""
+    """Return a gauge that stood still by itself.
+
+    The longest run of one count is held against the second longest and against the usual time
+    from one hold to the next. At the free stop of the plunger it may as well be lost contact;
+    then both are said.
+    """
     runs = flats(axis)
     if len(runs) < 2 or runs[0].length_s < 2.0:
         return []
-    longest, usual_s = runs[0], runs[1].length_s
-    ratio = longest.length_s / max(usual_s, 1e-3)
-    abrupt = _abrupt(axis, longest)
-    if longest.end == len(axis.count):
-        found = longest.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, longest.count)
-    elif is_coarse(axis):
-        found = (longest.length_s >= 4.0 and ratio >= 1.5) or (
-            longest.length_s >= 3.0 and ratio >= 1.05 and abrupt
-        )
-    else:
-        found = (longest.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
-    return [finding("gauge_frozen", float(axis.t_s[longest.first]))] if found else []
+    longest = runs[0]
+    if not _stands_out(axis, choice, longest, runs[1].length_s):
+        return []
+    at_s = float(axis.t_s[longest.first])
+    found = [finding("gauge_frozen", at_s)]
+    after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
+    if len(after) and longest.count in (int(after.min()), int(after.max())):
+        found.append(finding("contact_lost", at_s))
+    return found
+
+
+def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) -> bool:
+    """Return whether a run of one count is too long to be a hold of this trace."""
+    ratio = run.length_s / max(second_s, 1e-3)
+    abrupt = _abrupt(axis, run)
+    if run.end == len(axis.count):
+        return run.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, run.count)
+    if not is_coarse(axis):
+        return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
+    ends = [hold.end_s for hold in choice.holds]
+    share = run.length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
+    return (
+        (share >= 1.4 and ratio >= 1.6)
+        or (share >= 1.7 and ratio >= 1.3)
+        or (run.length_s >= 4.0 and ratio >= 2.2)
+        or (run.length_s >= 3.0 and ratio >= 1.3 and abrupt)
+    )
 
 
 def _abrupt(axis: Coordinate, run: Flat) -> bool:
@@ -137,29 +161,73 @@ def _between(choice: Choice, count: int) -> bool:
     return low + edge < count < high - edge
 
 
-def stopped(axis: Coordinate, choice: Choice, visits: list[Visit]) -> list[Finding]:
-    """Return a plunger at its free stop: one side flat through whole visits, the other not."""
-    still: dict[bool, list[tuple[Visit, bool, int]]] = {False: [], True: []}
-    travels: dict[bool, list[int]] = {False: [], True: []}
-    for visit in visits:
-        part = axis.count[visit.rock_first : visit.end]
-        if visit.hold_first - visit.rock_first < 4:
+def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return a plunger at its free stop: from some time on one side shows one count and no more.
+
+    Every visit to that side ends at the same count, which is the outermost reading from then on,
+    and stays there through rocking and hold; the other side moves as before.
+    """
+    if is_coarse(axis):
+        return []  # one count through whole visits is usual there
+    last = choice.holds[-1].end
+    for sign in (1, -1):
+        count = sign * axis.count[:last]
+        edges = np.flatnonzero(np.diff(count)) + 1
+        first = np.concatenate(([0], edges))
+        end = np.concatenate((edges, [last]))
+        lengths = axis.t_s[end - 1] - axis.t_s[first]
+        long = (lengths >= STOP_RUN_S) & (first > 0)
+        # The least reading from each run on, found from the end.
+        least = np.minimum.accumulate(count[::-1])[::-1][first]
+        at_stop = long & (count[first] == least)
+        if not at_stop.any():
             continue
-        travel = int(np.ptp(part))
-        travels[visit.upper].append(travel)
-        still[visit.upper].append((visit, travel == 0, int(part[-1])))
-    for side in (False, True):
-        other = travels[not side]
-        flat = [(visit, count) for visit, is_flat, count in still[side] if is_flat]
-        moves = float(np.median(other)) if other else 0.0
-        needed = 2 if is_coarse(axis) else 1
-        if not flat or moves < (2 if is_coarse(axis) else 3) * axis.digit:
-            continue
-        last_flat = [is_flat for _, is_flat, _ in still[side]]
-        since = len(last_flat) - last_flat[::-1].index(False) if False in last_flat else 0
-        tail = last_flat[since:]
-        same = len({count for _, count in flat[-len(tail) :]}) == 1 if tail else False
-        if len(tail) >= needed and same:
-            at_s = float(axis.t_s[flat[-len(tail)][0].rock_first])
-            return [finding("contact_lost", at_s)]
+        stop = int(count[first[at_stop]][-1])
+        runs = at_stop & (count[first] == stop)
+        others = long & ~runs & (first >= first[runs][0])
+        usual_s = float(lengths[others].max()) if others.any() else 0.0
+        longest_s = float(lengths[runs].max())
+        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
+            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
     return []
+
+
+def one_side_changed(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return lost contact that shows as one side's level moving inward for good."""
+    for side, inward in ((True, -1), (False, 1)):
+        holds = [h for h, upper in zip(choice.holds, choice.upper, strict=True) if upper == side]
+        others = [
+            h.level for h, upper in zip(choice.holds, choice.upper, strict=True) if upper != side
+        ]
+        if len(holds) < 2 or len(others) < 2:
+            continue
+        levels = np.array([hold.level for hold in holds])
+        cut = int(np.argmax(inward * np.diff(levels))) + 1
+        moved = inward * (levels[cut:].mean() - levels[:cut].mean())
+        within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
+        least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
+        if moved >= least and max(hold.spread for hold in holds[cut:]) <= 0.3 * axis.digit:
+            return [finding("contact_lost", holds[cut].start_s)]
+    return []
+
+
+def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:
+    """Drop quiet stretches so far away that the plunger must hang or the gauge was taken off.
+
+    Returns the other holds, and lost contact if such a stretch was flat and long and came after
+    the first of them.
+    """
+    if len(holds) < 4:
+        return holds, []
+    levels = np.array([hold.level for hold in holds])
+    usual = median(levels.tolist())
+    far = np.abs(levels - usual) > FAR_MM / axis.step_mm
+    if not far.any() or far.sum() > len(holds) / 3:
+        return holds, []
+    near = [hold for hold, is_far in zip(holds, far, strict=True) if not is_far]
+    hung = [
+        hold
+        for hold, is_far in zip(holds, far, strict=True)
+        if is_far and hold.first > near[0].first and hold.spread <= 0.3 * axis.digit
+    ]
+    return near, [finding("contact_lost", hung[0].start_s)] if hung else []

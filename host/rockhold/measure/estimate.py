@@ -6,6 +6,7 @@ and scatter, but the end play comes from the likelihood of the digits (rockhold.
 
 from dataclasses import dataclass
 from math import inf
+from statistics import median
 
 import numpy as np
 
@@ -81,7 +82,7 @@ def estimate(
 
 def _rows_of_fit(axis: Coordinate, choice: Choice, fit: Fit) -> list[BudgetRow]:
     """Return repeatability and resolution where each hold's mean is known finely."""
-    spread = float(np.hypot(np.median([hold.spread for hold in choice.holds]), fit.scatter))
+    spread = float(np.hypot(median(hold.spread for hold in choice.holds), fit.scatter))
     resolution_mm = gum.u_resolution(axis.digit, spread) * axis.step_mm
     return [
         BudgetRow(
@@ -172,7 +173,7 @@ def _runout_mm(axis: Coordinate, visits: list[Visit]) -> float:
             ordered = np.sort(part)
             edge = len(part) // 20
             travels.append(float(ordered[-1 - edge] - ordered[edge]))
-    return max(float(np.median(travels)) if travels else 0.0, 0.5 * axis.digit) * axis.step_mm
+    return max(median(travels) if travels else 0.0, 0.5 * axis.digit) * axis.step_mm
 
 
 def _settling_mm(axis: Coordinate, choice: Choice, visits: list[Visit]) -> float:

@@ -156,20 +156,24 @@ def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tup
     visit, and what comes after it is the first move to the other side. With a coarse one both
     sides may fit into one stretch, so every part of some length is returned.
     """
+    enough_s = PART_SHARE * least_s
+
+    def lasts(low: int, high: int) -> bool:
+        return bool(axis.t_s[high - 1] - axis.t_s[low] >= enough_s)
+
     parts: list[tuple[int, int]] = []
     pending = [(first, end)]
     while pending and len(parts) < MOST_PARTS:
         low, high = pending.pop()
         cut = best_split(axis, low, high)
-        if cut == low:
-            if axis.t_s[high - 1] - axis.t_s[low] >= PART_SHARE * least_s:
-                parts.append((low, high))
-        elif is_coarse(axis):
+        if cut > low and is_coarse(axis):
             pending += [(low, cut), (cut, high)]
-        elif axis.t_s[high - 1] - axis.t_s[cut] >= PART_SHARE * least_s:
+        elif cut > low and lasts(cut, high):
             pending.append((cut, high))
-        else:
+        elif cut > low and lasts(low, cut):
             pending.append((low, cut))
+        elif lasts(low, high):
+            parts.append((low, high))
     return sorted(parts)
 
 

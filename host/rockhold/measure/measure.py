@@ -3,11 +3,10 @@
 import numpy as np
 
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, choose, side_distance
+from rockhold.measure.choice import Choice, choose, side_distance, single_visit
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.digits import visits_of
-from rockhold.measure.disturb import excursions, frozen, stopped
+from rockhold.measure.disturb import excursions, frozen, one_side_changed, stopped, without_far
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -15,6 +14,7 @@ from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
 from rockhold.measure.trace import Trace
+from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
@@ -37,6 +37,8 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     found = _from_readings(trace, axis, limits, gauge)
     axis, holds, steps = _holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
+    holds, hung = without_far(axis, holds)
+    found += hung
     choice = choose(axis, holds)
     found += _disturbances(axis, choice)
     blocked = _what_blocks(axis, choice, limits)
@@ -69,7 +71,7 @@ def _disturbances(axis: Coordinate, choice: Choice) -> list[Finding]:
     found = frozen(axis, choice)
     if choice.holds:
         found += excursions(axis, choice, 1)
-        found += stopped(axis, choice, visits_of(axis, choice.holds, choice.upper))
+        found += stopped(axis, choice) or one_side_changed(axis, choice)
     return found
 
 
@@ -105,15 +107,19 @@ def _with_narrower_band(
 
 def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
     """Return the findings that make a measurement impossible."""
-    start_s = float(axis.t_s[0])
     if not choice.holds:
-        return [finding("no_hold", start_s)]
+        return [finding("no_hold", float(axis.t_s[0]))]
     if not choice.two_sided:
         return [finding("one_sided", choice.holds[0].start_s)]
+    found = unheld(axis, limits)
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
-        return [finding("few_cycles", choice.holds[-1].end_s, more)]
-    return []
+        found.append(finding("few_cycles", choice.holds[-1].end_s, more))
+        if single_visit(choice.upper):
+            found.append(finding("one_sided", choice.holds[0].start_s))
+        else:
+            found += visits_without(axis, choice.holds, limits)
+    return found
 
 
 def _hold_results(
@@ -159,6 +165,7 @@ def _measured(
         found.append(finding("drifting", choice.holds[0].start_s, more))
     if choice.cycles < limits.cycles_asked:
         found.append(finding("few_cycles", choice.holds[-1].end_s))
+        found += visits_without(axis, choice.holds, limits)
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict

@@ -64,6 +64,9 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
         kept = sorted(
             sorted(holds, key=lambda h: h.start_s - h.end_s)[:MOST], key=lambda h: h.first
         )
+    else:
+        rocked = [hold for hold in holds if hold.rocked]
+        kept = rocked if len(rocked) >= 4 else holds
     if len(kept) > 3 and not kept[0].rocked:
         kept = kept[1:]
     if len(kept) > 3 and not kept[-1].rocked:
@@ -81,15 +84,34 @@ def zero_candidates(axis: Coordinate, band: int) -> list[int]:
 
 
 def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
-    """Return the step that explains the levels best, or None if they need none."""
+    """Return the step that explains the levels best, or None if they need none.
+
+    If no step explains them all, a step that explains all but one hold is taken.
+    """
     holds = steady_holds(axis, holds)
     if len(holds) < 3:
         return None
+    enough = _tolerance(axis)
+    levels = np.array([hold.level for hold in holds])
+    if float(_spreads(levels[None, :])[0]) <= enough:
+        return None
+    step = _step_for(axis, holds, band, enough)
+    if step is not None or len(holds) < 6:
+        return step
+    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
+    spreads = [float(_spreads(np.array([[h.level for h in kept]]))[0]) for kept in without]
+    if min(spreads) <= 1.5 * enough:
+        return None  # one stray hold explains it
+    for kept in without:
+        step = _step_for(axis, kept, band, enough)
+        if step is not None:
+            return step
+    return None
+
+
+def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> FoundStep | None:
     levels = np.array([hold.level for hold in holds])
     before = float(_spreads(levels[None, :])[0])
-    enough = _tolerance(axis)
-    if before <= enough:
-        return None
     zeros = zero_candidates(axis, band)
     if zeros:
         sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
@@ -98,7 +120,7 @@ def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | Non
         best = int(np.argmin(spreads))
         if spreads[best] <= max(1.5 * enough, 0.3 * before):
             return _zero_step(axis, zeros[best], int(sizes[best]))
-    return _base_step(axis, holds, levels, before, enough)
+    return _base_step(axis, holds, levels, zeros, enough)
 
 
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
@@ -109,10 +131,11 @@ def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
 
 
 def _base_step(
-    axis: Coordinate, holds: list[Hold], levels: Floats, before: float, enough: float
+    axis: Coordinate, holds: list[Hold], levels: Floats, zeros: list[int], enough: float
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
     n = len(levels)
+    before = float(_spreads(levels[None, :])[0])
     at, early, late = (
         part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))
     )
@@ -125,9 +148,20 @@ def _base_step(
         return None
     if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
         return None
-    index = _jump_between(axis, holds[at[best] - 1], holds[at[best]], float(sizes[best]))
-    at_s = float(axis.t_s[index])
-    return FoundStep("base_moved", index, at_s, round(float(sizes[best])), float("inf"))
+    size = float(sizes[best])
+    earlier, later = holds[at[best] - 1], holds[at[best]]
+    kind = "base_moved"
+    index = _jump_between(axis, earlier, later, size)
+    # A zero pressed in mid-move: what the hub moved meanwhile is part of that jump.
+    for zero in zeros:
+        jump = float(axis.count[zero] - axis.count[zero - 1])
+        if (
+            earlier.end <= zero + 2
+            and zero <= later.first + 2
+            and abs(jump - size) <= 0.25 * abs(size)
+        ):
+            kind, index = "zero_pressed", zero
+    return FoundStep(kind, index, float(axis.t_s[index]), round(size), float("inf"))
 
 
 def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: float) -> bool:

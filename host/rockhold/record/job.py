@@ -101,7 +101,7 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         RockholdError: When the file is no unfinished capture, or the board does not know it.
     """
     host = host or ComputerTime()
-    receiver = _on_disk(path)
+    receiver, on_disk = _on_disk(path)
     link = ways.open()
     try:
         board = greet(link, host)
@@ -116,6 +116,8 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         raise
     with writer:
         recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
+        for message in on_disk:
+            recorder.recall(message)
         recorder.note("resumed")
         return _over_links(recorder, link, board.board_id, ways, onlooker, host)
 
@@ -182,8 +184,9 @@ def _has_key(board: m.Ident) -> bool:
     return any(board.public_key)
 
 
-def _on_disk(path: Path) -> Receiver:
-    """Return a receiver that holds what a broken-off capture has on disk."""
+def _on_disk(path: Path) -> tuple[Receiver, list[tuple[object, ...] | None]]:
+    """Return a receiver that holds what a broken-off capture has on disk, and the messages."""
+    messages = []
     capture = read_capture(path)
     if capture.seals or capture.of_kind("result"):
         raise CaptureFormatError(f"{path} is finished; nothing is added to it. Record a new one")
@@ -197,6 +200,7 @@ def _on_disk(path: Path) -> Receiver:
                     record_line.line,
                 )
             receiver.take(frame)
+            messages.append(frame.message)
     except (FrameError, KeyError, ValueError) as error:
         raise CaptureFormatError(f"{path} cannot be gone on with: {error}") from error
-    return receiver
+    return receiver, messages

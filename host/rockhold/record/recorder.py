@@ -70,6 +70,12 @@ class Recorder:
         self._strange = 0
         self._damage: list[Damage] = []
 
+    def recall(self, message: tuple[object, ...] | None) -> None:
+        """Take note of a message that is on disk."""
+        if isinstance(message, m.Close):
+            self._close = message
+        self._sealed |= isinstance(message, m.Seal)
+
     def run(self, link: Link, stop: Callable[[], bool]) -> Outcome:
         """Record over a link until the board closes the capture.
 
@@ -146,9 +152,7 @@ class Recorder:
         self._writer.sync()
         self._talk.stored()
         for frame in found:
-            if isinstance(frame.message, m.Close):
-                self._close = frame.message
-            self._sealed |= isinstance(frame.message, m.Seal)
+            self.recall(frame.message)
             if frame.message is not None:
                 self._watch(frame.message)
 

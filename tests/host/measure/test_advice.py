@@ -1,0 +1,53 @@
+"""Nut travel and advice: geometry of a thread."""
+
+import pytest
+
+from rockhold.errors import OutOfRangeError
+from rockhold.measure.advice import nut_advice, nut_travel_mm
+
+BAND_MM = (0.0254, 0.127)
+
+
+@pytest.mark.parametrize(
+    ("tpi", "turn", "travel_in"),
+    [
+        (12, 1 / 4, 0.020833),
+        (12, 1 / 6, 0.013889),
+        (12, 1 / 3, 0.027778),
+        (16, 1 / 4, 0.015625),
+        (18, 1 / 4, 0.013889),
+        (18, 1 / 2, 0.027778),
+        (14, 1 / 2, 0.035714),
+    ],
+)
+def test_w10_nut_travel(tpi, turn, travel_in):
+    assert nut_travel_mm(360 * turn, tpi) / 25.4 == pytest.approx(travel_in, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("tpi", "degrees", "in_per_degree"),
+    [
+        (12, 17.28, 0.0002315),
+        (14, 20.16, 0.0001984),
+        (16, 23.04, 0.0001736),
+        (18, 25.92, 0.0001543),
+    ],
+)
+def test_w11_degrees_for_the_whole_band(tpi, degrees, in_per_degree):
+    assert nut_travel_mm(degrees, tpi) / 25.4 == pytest.approx(0.004, abs=1e-9)
+    assert nut_travel_mm(1, tpi) / 25.4 == pytest.approx(in_per_degree, abs=5e-8)
+
+
+def test_advice_leads_to_the_middle_of_the_band():
+    advice = nut_advice(0.2, 0.01, BAND_MM, 12, 8)
+    assert advice.turn_deg < 0  # too loose: tighten
+    assert 0.2 + nut_travel_mm(advice.turn_deg, 12) == pytest.approx(0.0762)
+    assert advice.lock_positions == pytest.approx(advice.turn_deg / 45)
+
+
+def test_no_advice_without_play_or_thread():
+    assert nut_advice(0.005, 0.006, BAND_MM, 12, 8) is None
+    assert nut_advice(0.05, 0.001, BAND_MM, 0, 8) is None
+    assert nut_advice(0.05, 0.001, BAND_MM, 12, 0).lock_positions is None
+    with pytest.raises(OutOfRangeError):
+        nut_travel_mm(10, 0)

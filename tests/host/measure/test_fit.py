@@ -1,0 +1,97 @@
+"""The least-squares fit against numpy, statsmodels and NIST's reference data."""
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from statsmodels.datasets import nile
+
+from rockhold.measure.fit import Step, fit_levels
+
+RNG = np.random.default_rng(5)
+
+
+def some_holds(n=8, end_play=60.0, drift=0.02, scatter=0.5):
+    times = np.cumsum(RNG.uniform(4, 8, n))
+    upper = np.arange(n) % 2 == 0
+    levels = 100 + drift * times + np.where(upper, 0.5, -0.5) * end_play
+    return times, levels + RNG.normal(0, scatter, n), upper
+
+
+def test_equal_to_statsmodels():
+    times, levels, upper = some_holds()
+    fit = fit_levels(times, levels, upper)
+    design = np.column_stack((np.ones(8), np.where(upper, 0.5, -0.5), times - times.mean()))
+    model = sm.OLS(levels, design).fit()
+    assert fit.end_play == pytest.approx(model.params[1], rel=1e-9)
+    assert fit.drift_per_s == pytest.approx(model.params[2], rel=1e-7)
+    assert fit.u_end_play == pytest.approx(model.bse[1], rel=1e-7)
+    assert fit.u_drift_per_s == pytest.approx(model.bse[2], rel=1e-7)
+    assert fit.dof == model.df_resid == 5
+    assert fit.scatter == pytest.approx(np.sqrt(model.scale), rel=1e-7)
+
+
+def test_exact_levels_give_the_exact_end_play():
+    times, levels, upper = some_holds(scatter=0.0)
+    fit = fit_levels(times, levels, upper)
+    assert fit.end_play == pytest.approx(60, abs=1e-9)
+    assert fit.drift_per_s == pytest.approx(0.02, abs=1e-9)
+    assert fit.scatter == pytest.approx(0, abs=1e-9)
+
+
+def test_a_step_does_not_touch_the_end_play():
+    times, levels, upper = some_holds(scatter=0.0)
+    at = float(times[3]) + 1
+    levels = levels + 500 * (times > at)
+    assert fit_levels(times, levels, upper, (Step(at, 0.0, np.inf),)).end_play == pytest.approx(60)
+    assert fit_levels(times, levels, upper, (Step(at, 500.0, 0.4),)).end_play == pytest.approx(60)
+
+
+def test_a_known_step_helps():
+    times, levels, upper = some_holds(n=4)
+    at = float(times[1]) + 1
+    free = fit_levels(times, levels, upper, (Step(at, 0.0, np.inf),))
+    known = fit_levels(times, levels, upper, (Step(at, 0.0, 0.01),))
+    assert known.dof == free.dof + 1
+
+
+def test_u14_numacc4_keeps_its_digits():
+    # NIST StRD NumAcc4 (certified): mean 10000000.2, s 0.1. A one-pass variance fails on it.
+    values = np.concatenate(([10000000.2], np.tile([10000000.1, 10000000.3], 500)))
+    n = len(values)
+    upper = np.zeros(n, dtype=bool)
+    upper[::2] = True
+    fit = fit_levels(np.arange(n, dtype=float), values, upper)
+    direct = values[upper].mean() - values[~upper].mean()
+    assert fit.end_play == pytest.approx(direct, abs=1e-7)
+
+
+def test_u16_sirstv_variance_between_instruments():
+    # NIST StRD SiRstv (certified within-instrument deviation 0.104076068334656).
+    tables = [
+        [0.3052, 0.1240, 0.1890, 0.2569, 0.3403],
+        [0.3042, 0.3825, 0.1669, 0.3257, 0.0422],
+        [0.1303, 0.2005, 0.2889, 0.0343, 0.1811],
+        [0.2795, 0.1748, 0.1494, 0.1485, -0.0115],
+        [0.2119, 0.1051, 0.1850, 0.0052, 0.2090],
+    ]
+    data = 196 + np.array(tables)
+    within = ((data - data.mean(axis=1, keepdims=True)) ** 2).sum() / 20
+    assert np.sqrt(within) == pytest.approx(0.104076068334656, abs=1e-9)
+    # Two instruments as the two sides: the fit's scatter is their pooled deviation.
+    levels = data[:2].T.ravel()
+    upper = np.tile([True, False], 5)
+    times = np.repeat(np.arange(5.0), 2)
+    design = np.column_stack((np.ones(10), np.where(upper, 0.5, -0.5), times - times.mean()))
+    model = sm.OLS(levels, design).fit()
+    assert fit_levels(times, levels, upper).scatter == pytest.approx(np.sqrt(model.scale), abs=1e-9)
+
+
+def test_s9_nile_as_a_step():
+    # Annual flow of the Nile (statsmodels): a step after 1898, means 1097.75 and 849.972.
+    flow = nile.load_pandas().data["volume"].to_numpy()
+    upper = np.arange(100) % 2 == 0  # a made-up "side" that the flow knows nothing of
+    times = np.arange(100.0)
+    fit = fit_levels(times, flow, upper, (Step(27.5, 0.0, np.inf),))
+    assert flow[:28].mean() == pytest.approx(1097.75)
+    assert flow[28:].mean() == pytest.approx(849.972, abs=5e-4)
+    assert abs(fit.end_play) < 3 * fit.u_end_play
