@@ -12,6 +12,7 @@ from rockhold.capture.reader import Capture
 from rockhold.errors import MeasurementError
 from rockhold.evidence.findings import ResultFound
 from rockhold.evidence.method import METHOD
+from rockhold.measure.result import EndPlayResult
 
 # Another computer's arithmetic may differ in the last places of a rounded number; a thousandth of
 # a micrometre, or a millionth of the value, means nothing at a wheel end.
@@ -43,7 +44,7 @@ def compare_results(
     try:
         computed = compute(capture)
     except MeasurementError as error:
-        computed = {"end_play_mm": None, "expanded_mm": None, "verdict": None, "findings": []}
+        computed = EndPlayResult().to_json()
         reason = f" ({error})"
     else:
         reason = ""
