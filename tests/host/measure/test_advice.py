@@ -1,6 +1,7 @@
 """Nut travel and advice: geometry of a thread."""
 
 import pytest
+
 from rockhold.errors import OutOfRangeError
 from rockhold.measure.advice import nut_advice, nut_travel_mm
 

@@ -4,6 +4,8 @@ from math import inf, sqrt
 
 import numpy as np
 import pytest
+from scipy import stats
+
 from rockhold.errors import OutOfRangeError
 from rockhold.measure.budget import (
     BudgetRow,
@@ -17,7 +19,6 @@ from rockhold.measure.budget import (
     u_resolution,
     u_triangular,
 )
-from scipy import stats
 
 
 def row(u, dof=inf, sensitivity=1.0):

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from rockhold.errors import CaptureFormatError, OutOfRangeError
 from rockhold.measure.csvtrace import infer_step, read_csv, trace_from_text
 

@@ -1,8 +1,9 @@
 """Decision rules against JCGM 106, ILAC-G8 and ISO 14253-1."""
 
 import pytest
-from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED, conformity, decide, guard_for
 from scipy.stats import norm
+
+from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED, conformity, decide, guard_for
 
 LOW, HIGH = 0.001, 0.005  # the trade's band, in inches (TMC RP 618A)
 

@@ -3,8 +3,9 @@
 import numpy as np
 import pytest
 import statsmodels.api as sm
-from rockhold.measure.fit import Step, fit_levels
 from statsmodels.datasets import nile
+
+from rockhold.measure.fit import Step, fit_levels
 
 RNG = np.random.default_rng(5)
 

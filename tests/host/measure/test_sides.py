@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+
 from rockhold.measure.sides import spread_within, upper_group
 
 
