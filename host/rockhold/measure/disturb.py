@@ -72,18 +72,12 @@ def excursions(axis: Coordinate, choice: Choice, band: int) -> list[Finding]:
         at_s = float(axis.t_s[group[0]])
         length_s = float(axis.t_s[group[-1]]) - at_s
         values = axis.count[group]
-        if len(group) == 1 and _is_wild(axis, int(group[0]), beyond):
-            continue
+        if len(group) == 1:
+            continue  # wild
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
         found.append(finding("contact_lost" if hangs else "plunger_dropped", at_s))
     return found
-
-
-def _is_wild(axis: Coordinate, index: int, beyond: float) -> bool:
-    """Return whether the neighbours of a reading know nothing of its excursion."""
-    near = axis.count[[max(0, index - 1), min(index + 1, len(axis.count) - 1)]]
-    return bool(abs(int(near[0]) - int(near[1])) < 0.5 * beyond)
 
 
 def flats(axis: Coordinate) -> list[Flat]:

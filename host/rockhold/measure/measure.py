@@ -111,7 +111,7 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
         return [finding("no_hold", float(axis.t_s[0]))]
     if not choice.two_sided:
         return [finding("one_sided", choice.holds[0].start_s)]
-    found = unheld(axis, limits)
+    found = unheld(axis, choice.holds, limits)
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
         found.append(finding("few_cycles", choice.holds[-1].end_s, more))
