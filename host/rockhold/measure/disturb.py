@@ -108,8 +108,9 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
+    to_the_end = longest.end == len(axis.count)
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
-    if len(after) and longest.count in (int(after.min()), int(after.max())):
+    if to_the_end or (len(after) and longest.count in (int(after.min()), int(after.max()))):
         found.append(finding("contact_lost", at_s))
     return found
 
@@ -119,6 +120,8 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ratio = run.length_s / max(second_s, 1e-3)
     abrupt = _abrupt(axis, run)
     if run.end == len(axis.count):
+        if choice.two_sided and not is_coarse(axis) and len(choice.holds) % 2 == 1:
+            return run.length_s >= 3.0 and ratio >= 1.5  # where the missing visit should be
         return run.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, run.count)
     if not is_coarse(axis):
         return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)

@@ -125,7 +125,9 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
 def _hold_results(
     axis: Coordinate, choice: Choice, limits: EndPlayLimits
 ) -> tuple[HoldResult, ...]:
+    """Return the holds with their sides; with only one side they are all said to be out."""
     out = limits.out_sign > 0
+    sides = choice.upper if choice.two_sided else np.full(len(choice.holds), out)
     return tuple(
         HoldResult(
             hold.start_s,
@@ -133,7 +135,7 @@ def _hold_results(
             hold.level * axis.step_mm,
             "out" if bool(upper) == out else "in",
         )
-        for hold, upper in zip(choice.holds, choice.upper, strict=True)
+        for hold, upper in zip(choice.holds, sides, strict=True)
     )
 
 
