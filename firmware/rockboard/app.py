@@ -1,99 +1,142 @@
-"""The board's program: tasks that move edges to sources and bytes to and from a host.
+"""The board's program: tasks that move readings to the session and bytes to and from hosts.
 
-Everything that touches hardware is passed in. A link gives `read()` (bytes or b"", never waits),
-`write(data)` (how many bytes it took, never waits) and `wait()` (a coroutine until it may be worth
-trying again). A feed gives `drain()` and moves what its interrupt collected to its source.
+Everything that touches hardware is passed in. A feed gives `drain()` and moves what interrupt or
+DMA collected to its source; a source gives `poll(now_us)`; links are described in talk.py.
 """
 
 import asyncio
+import hashlib
+import os
 import time
 
-from rockwire import frames
 from rockwire import messages as m
-from rockwire.decoder import Decoder
+
+from . import guide as g
+from .talk import Talk
 
 TICK_MS = 5
+IDLE_TICK_MS = 20  # nothing is recorded: the rings hold for longer than this
+BATTERY_LOW_MV = 3_300  # one lithium cell: it has minutes left
+SILENT_MS = 2_000
+_LOOK_MS = 1_000  # between two looks at the battery
+_NONCE_PREFIX = b"rockhold button nonce 1"
+
+
+def button_nonce(clock) -> bytes:
+    """Return the nonce of a capture that no host opened; never twice the same.
+
+    The first 16 bytes of SHA-256 over a prefix, 32 bytes of the board's random source and the
+    board's time.
+    """
+    text = _NONCE_PREFIX + os.urandom(32) + clock.now_us().to_bytes(8, "little")
+    return hashlib.sha256(text).digest()[: m.NONCE_SIZE]
 
 
 class App:
-    """Ties a session to its feeds and its link.
+    """Ties a session to its sources, its links and the technician.
 
     Args:
         session: The board's session.
         feeds: What to drain on every tick.
         sources: What to poll on every tick; their sinks are the session's channels.
-        clock: The board's clock.
-        link: Where the host is.
-        button: `pressed_ms()` returns how long the button was held when it was let go, else 0.
-        guard: Of a link that strangers can reach; None for a cable.
+        ports: The board: `clock`, `pressed_ms()` (how long the button was held when it was let go,
+            else 0), `battery_mv()`, `feed_watchdog()` and `links`.
+        guide: Follows the indicator.
+        player: Plays the guide's signals.
+        desk: Says when the console is wanted, and whether the stored settings can be used.
+        spool: Captures on flash, or None.
     """
 
-    def __init__(self, session, feeds, sources, clock, link, button, guard=None) -> None:
+    def __init__(self, session, feeds, sources, ports, guide, player, desk, spool) -> None:
         self._session = session
         self._feeds = feeds
         self._sources = sources
-        self._clock = clock
-        self._link = link
-        self._button = button
-        self._guard = guard
-        self._decoder = Decoder()
-        self._answers = []  # packets that go out before any record
-        self._line = b""  # what is left of the line being sent
+        self._ports = ports
+        self._guide = guide
+        self._player = player
+        self._desk = desk
+        self._spool = spool
+        self._settings_refused = bool(desk.problem)
+        self._talks = [Talk(link, session) for link in ports.links]
+        self._speaker = self._talks[0]  # the link that gets the records
+        self._battery_low = False
+        self._since_look_ms = _LOOK_MS
+        self._was_recording = False
 
     async def run(self) -> None:
-        """Run for ever."""
-        await asyncio.gather(self._tick(), self._listen(), self._talk())
+        """Run until a host asks for the console."""
+        tasks = [asyncio.create_task(self._converse(talk)) for talk in self._talks]
+        await self._tick()
+        for task in tasks:
+            task.cancel()
+        self._player.off()
 
     async def _tick(self) -> None:
         last_ms = time.ticks_ms()
-        while True:
-            for feed in self._feeds:
-                feed.drain()
-            now_us = self._clock.now_us()
-            for source in self._sources:
-                source.poll(now_us)
-            self._mind_button()
+        while not (self._desk.leaving and self._speaker.idle):
             now_ms = time.ticks_ms()
-            self._session.poll(time.ticks_diff(now_ms, last_ms))
+            self.step(time.ticks_diff(now_ms, last_ms))
             last_ms = now_ms
-            await asyncio.sleep_ms(TICK_MS)
+            recording = self._session.state == m.RECORDING
+            await asyncio.sleep_ms(TICK_MS if recording else IDLE_TICK_MS)
+
+    def step(self, elapsed_ms: int) -> None:
+        """Do once what has to be done again and again."""
+        for feed in self._feeds:
+            feed.drain()
+        now_us = self._ports.clock.now_us()
+        for source in self._sources:
+            source.poll(now_us)
+        self._mind_button()
+        self._session.poll(elapsed_ms)
+        self._mind_battery(elapsed_ms)
+        self._mind_capture()
+        self._player.show(self._signal(now_us), elapsed_ms)
+        self._ports.feed_watchdog()
 
     def _mind_button(self) -> None:
-        held_ms = self._button.pressed_ms()
+        held_ms = self._ports.pressed_ms()
         if not held_ms:
             return
-        self._session.event(m.BUTTON, held_ms)
         if self._session.state == m.RECORDING:
+            self._session.event(m.BUTTON, held_ms)
             self._session.close(m.BY_BUTTON)
+        elif self._spool is not None and not self._spool.full:
+            self._session.open(button_nonce(self._ports.clock), 0, 1)
 
-    async def _listen(self) -> None:
+    def _mind_capture(self) -> None:
+        recording = self._session.state == m.RECORDING
+        if recording and not self._was_recording:
+            self._guide.reset()
+            if self._settings_refused:
+                self._session.event(m.SETTINGS_REFUSED)
+        self._was_recording = recording
+
+    def _mind_battery(self, elapsed_ms: int) -> None:
+        self._since_look_ms += elapsed_ms
+        if self._since_look_ms < _LOOK_MS:
+            return
+        self._since_look_ms = 0
+        now_mv = self._ports.battery_mv()
+        low = 0 < now_mv < BATTERY_LOW_MV
+        if low and not self._battery_low:
+            self._session.event(m.BATTERY_LOW, now_mv)
+        self._battery_low = low
+
+    def _signal(self, now_us: int) -> int:
+        session = self._session
+        trouble = self._battery_low or (self._spool is not None and self._spool.full)
+        if session.state != m.RECORDING:
+            return g.TROUBLE if trouble or self._settings_refused else g.READY
+        channel = session.channels[0]
+        if trouble or channel.dropped or channel.age_ms(now_us) > SILENT_MS:
+            return g.TROUBLE
+        return self._guide.phase
+
+    async def _converse(self, talk) -> None:
         while True:
-            data = self._link.read()
-            if not data:
-                await self._link.wait()
-                continue
-            for event in self._decoder.feed(data):
-                self._obey(event)
+            if talk.listen():
+                self._speaker = talk
+            if not talk.speak(talk is self._speaker):
+                await talk.link.wait()
             await asyncio.sleep_ms(0)
-
-    def _obey(self, event) -> None:
-        # Damage on the way to the board needs no answer: the host repeats a command whose answer
-        # does not come.
-        if isinstance(event, frames.Frame) and event.message is not None:
-            reply = self._session.answer(event.message, self._guard)
-            if reply is not None:
-                self._answers.append(frames.pack(reply))
-
-    async def _talk(self) -> None:
-        while True:
-            if not self._line:
-                self._line = self._next_line()
-            taken = self._link.write(self._line) if self._line else 0
-            self._line = self._line[taken:]
-            await asyncio.sleep_ms(0 if taken else TICK_MS)
-
-    def _next_line(self) -> bytes:
-        if self._answers:
-            return frames.to_line(self._answers.pop(0))
-        packet = self._session.next_record()
-        return frames.to_line(packet) if packet else b""

@@ -2,8 +2,13 @@
 
 from rockwire import frames, wire
 from rockwire import messages as m
+from rockwire.units import NONE, Scale
 
 MOST_IN_BATCH = 40  # a steady gauge fits this many into one frame
+
+NEVER = 0xFFFFFFFF  # the age of a source that was not heard since power-up
+
+_NO_TROUBLE = (m.GAUGE_SILENT, m.GAUGE_HEARD, m.UNIT_CHANGED)
 
 
 class Channel:
@@ -15,13 +20,23 @@ class Channel:
         longest_us: The oldest reading of a batch waits at most this long.
 
     Attributes:
+        active: Whether a capture is running; when not, readings are only noted.
         dropped: Readings of this capture that found no room.
+        follow: Called with every reading, recording or not; None for nobody.
+        heard: Readings since power-up.
+        last_count: The newest reading, and `last_scale` what it counts.
+        period_us: Time from reading to reading, smoothed.
+        troubles: How often the source reported something other than a reading or silence.
     """
 
     def __init__(self, index: int, put, longest_us: int = 200_000) -> None:
         self._index = index
         self._put = put
         self._longest_us = longest_us
+        self.follow = None
+        self.heard = self.last_count = self.period_us = self.troubles = 0
+        self.last_scale = Scale(NONE, 1, 0)
+        self._last_us = 0
         self.reset()
 
     def reset(self) -> None:
@@ -31,6 +46,7 @@ class Channel:
         self._scale = None
         self._missing = None  # Dropped that still has to be told
         self.dropped = 0
+        self.active = True
         self._seen = 0  # readings since the unit last changed; the extremes are of these
         self._low = self._low_us = self._high = self._high_us = 0
 
@@ -51,6 +67,11 @@ class Channel:
 
     def reading(self, t_us: int, count: int, scale) -> None:
         """Take one reading."""
+        self._note(t_us, count, scale)
+        if self.follow is not None:
+            self.follow(t_us, count, scale)
+        if not self.active:
+            return
         if scale != self._scale:
             self._change_scale(t_us, scale)
         self._times.append(t_us)
@@ -61,6 +82,10 @@ class Channel:
 
     def event(self, code: int, t_us: int, value: int) -> None:
         """Put an event into the capture, after the readings that came before it."""
+        if code not in _NO_TROUBLE:
+            self.troubles += 1
+        if not self.active:
+            return
         self.flush()
         self._put(m.Event(code, self._index, t_us, value))
 
@@ -83,6 +108,22 @@ class Channel:
         self.flush()
         self._tell_missing()
         self._put_extremes()
+        self.active = False
+
+    def age_ms(self, now_us: int) -> int:
+        """Return how long ago the newest reading was, in ms; NEVER when there is none."""
+        return min((now_us - self._last_us) // 1000, NEVER - 1) if self.heard else NEVER
+
+    def _note(self, t_us: int, count: int, scale) -> None:
+        step_us = t_us - self._last_us
+        if self.heard > 1:
+            self.period_us += (step_us - self.period_us) // 8
+        elif self.heard:
+            self.period_us = step_us
+        self.heard += 1
+        self.last_count = count
+        self.last_scale = scale
+        self._last_us = t_us
 
     def _put_extremes(self) -> None:
         if self._seen:
@@ -115,7 +156,8 @@ class Channel:
         self.flush()
         if self._scale is not None:
             self._put_extremes()
-            self._put(m.Event(m.UNIT_CHANGED, self._index, t_us, scale.unit))
+            if scale.unit != self._scale.unit:
+                self._put(m.Event(m.UNIT_CHANGED, self._index, t_us, scale.unit))
         self._scale = scale
         self._seen = 0
 

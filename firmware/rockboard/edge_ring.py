@@ -18,7 +18,7 @@ class EdgeRing:
     """
 
     def __init__(self, size: int = 512) -> None:
-        self._ticks = array("L", bytes(array("L", [0])) * size)
+        self._ticks = array("I", bytes(4 * size))
         self._levels = bytearray(size)
         self._size = size
         self._head = 0

@@ -1,7 +1,8 @@
 """The board's side of a conversation: commands in, answers and records out.
 
     ready ── Start, button ──▶ recording ── Stop, button ──▶ ready
-                                  records wait in the sender until a host has them on disk
+                                  records wait in the sender until a host has them on disk;
+                                  those that wait too long go to the spool on flash
 
 It knows no port and no task: whoever owns a link feeds it messages and sends what it returns.
 """
@@ -11,6 +12,7 @@ from rockwire import messages as m
 from rockwire.chain import Chain
 
 from .channel import Channel
+from .refill import Refill
 
 FIRMWARE = bytes((0, 1, 0))
 
@@ -22,6 +24,14 @@ RESERVE = 768
 # would fill the ring with Dropped.
 RELIEF = 512
 
+# A record that waits this long for a host is written to flash. With the 200 ms that a reading may
+# wait in its batch, a power cut costs less than half a second.
+SAVE_AFTER_MS = 200
+
+HOST_GONE_MS = 1_000  # a host that has not acknowledged for this long does not take the records
+
+_LONGEST_STEP_MS = 100  # the board stood still for longer: acknowledgements wait to be read
+
 
 class Session:
     """One board, its sources and the capture that is running or was last.
@@ -31,14 +41,31 @@ class Session:
         clock: Gives `now_us()`.
         sender: Keeps the records until they are acknowledged.
         names: Kind and name of each source, in the order of their index.
+        spool: Where records go that no host takes; None for a board without.
+
+    Attributes:
+        names: Kind and name of each source, in the order of their index.
+        desk: Answers the commands that are not about the running capture; may be None.
     """
 
-    def __init__(self, identity, clock, sender, names) -> None:
+    def __init__(self, identity, clock, sender, names, spool=None) -> None:
         self._identity = identity
         self._clock = clock
         self._sender = sender
-        self._names = names
+        self.names = names
+        self._spool = spool
+        if spool is not None:
+            sender.store = spool
+        self.desk = None
+        self._outlet = sender  # what goes to the host: the running capture, or one from flash
+        self._outlet_nonce = bytes(m.NONCE_SIZE)
+        self._unsaved_number = 0
+        self._unsaved_ms = 0
+        self._since_ack_ms = HOST_GONE_MS
+        self._told_full = False
         self.channels = [Channel(index, self._put_reading) for index in range(len(names))]
+        for channel in self.channels:
+            channel.active = False
         self.state = m.READY
         self.nonce = bytes(m.NONCE_SIZE)
         self._chain = Chain(self.nonce)
@@ -49,15 +76,21 @@ class Session:
     # --- captures ---------------------------------------------------------------------------
 
     def open(self, nonce: bytes, host_utc_us: int, origin: int) -> None:
-        """Begin a capture; records of an earlier one that still wait are given up."""
+        """Begin a capture; records of an earlier one that still wait are kept in the spool."""
+        self._save(True)
         self._sender.reset()
         self.nonce = nonce
+        self._serve_running()
+        if self._spool is not None:
+            self._spool.begin(nonce)
+        self._told_full = False
+        self._unsaved_ms = 0
         self._chain = Chain(nonce)
         self.state = m.RECORDING
         self._spare = RESERVE
         now_us = self._clock.now_us()
         self._put(m.Open(nonce, self._identity.board_id, now_us, host_utc_us, FIRMWARE, origin))
-        for index, (kind, name) in enumerate(self._names):
+        for index, (kind, name) in enumerate(self.names):
             self.channels[index].reset()
             self._put(m.Source(index, kind, name))
 
@@ -67,6 +100,9 @@ class Session:
         for channel in self.channels:
             channel.finish()
         self._put(m.Close(self._clock.now_us(), reason))
+        # Signing takes about a second on a chip; what it signs is safe before.
+        if self._since_ack_ms >= HOST_GONE_MS:
+            self._save(True)
         signature = self._identity.sign(self.nonce, self._chain)
         if signature is not None:
             self._put(m.Seal(self._identity.public_key, signature))
@@ -85,7 +121,30 @@ class Session:
             now_us = self._clock.now_us()
             for channel in self.channels:
                 channel.poll(now_us)
-        self._sender.pass_time(elapsed_ms)
+        self._outlet.pass_time(elapsed_ms)
+        if self._spool is not None:
+            self._mind_unsaved(elapsed_ms)
+
+    def _mind_unsaved(self, elapsed_ms: int) -> None:
+        """Save records that have waited too long for a host."""
+        sender = self._sender
+        elapsed_ms = min(elapsed_ms, _LONGEST_STEP_MS)
+        self._since_ack_ms += elapsed_ms
+        if not sender.unsaved or sender.saved != self._unsaved_number:
+            self._unsaved_number = sender.saved
+            self._unsaved_ms = 0
+        if not sender.unsaved:
+            return
+        self._unsaved_ms += elapsed_ms
+        if self._unsaved_ms >= SAVE_AFTER_MS:
+            self._save(self.state == m.READY)
+
+    def _save(self, all_of_it: bool) -> None:
+        if self._spool is None or not self._sender.unsaved:
+            return
+        if not self._spool.save(self._sender, all_of_it) and not self._told_full:
+            self._told_full = True
+            self.event(m.FLASH_FULL)
 
     def _put_reading(self, message) -> bool:
         if self.state != m.RECORDING:
@@ -106,7 +165,7 @@ class Session:
 
     def next_record(self):
         """Return the next record's packet to send, or None."""
-        return self._sender.take()
+        return self._outlet.take()
 
     def answer(self, message, guard=None):
         """Obey a command and return the answering message, or None.
@@ -122,8 +181,7 @@ class Session:
                 return refusal
         kind = type(message)
         if kind is m.Ack:
-            if message.nonce_start == self.nonce[: len(message.nonce_start)]:
-                self._sender.acknowledge(message.next_number)
+            self._acknowledge(message)
             return None
         if kind is m.Hello:
             return self._ident(message.request)
@@ -137,7 +195,29 @@ class Session:
             return m.Done(message.request, self._stop())
         if kind is m.Resume:
             return m.Done(message.request, self._resume(message))
-        return None
+        if self.desk is None:
+            return None
+        return self.desk.answer(message, guard is None)
+
+    def _acknowledge(self, message) -> None:
+        size = len(message.nonce_start)
+        if message.nonce_start != self._outlet_nonce[:size]:
+            return
+        self._outlet.acknowledge(message.next_number)
+        self._since_ack_ms = 0
+        if self._outlet.waiting or self._spool is None or self.state == m.RECORDING:
+            return
+        if self._outlet is self._sender:
+            self._spool.all_taken()
+        else:
+            self._outlet.close()
+            self._spool.mark_fetched(self._outlet.number)
+
+    def _serve_running(self) -> None:
+        if self._outlet is not self._sender:
+            self._outlet.close()
+        self._outlet = self._sender
+        self._outlet_nonce = self.nonce
 
     def _start(self, message) -> int:
         if message.nonce == self.nonce and self._sender.next_number:
@@ -145,6 +225,7 @@ class Session:
         if self.state == m.RECORDING:
             return m.BUSY
         self.open(message.nonce, message.host_utc_us, 0)
+        self._since_ack_ms = 0
         return m.DONE
 
     def _stop(self) -> int:
@@ -154,11 +235,19 @@ class Session:
         return m.NOT_RECORDING
 
     def _resume(self, message) -> int:
-        if message.nonce != self.nonce:
+        if message.nonce == self.nonce:
+            self._serve_running()
+        elif message.nonce != self._outlet_nonce:
+            number = self._spool.find(message.nonce) if self._spool is not None else None
+            if number is None:
+                return m.UNKNOWN_CAPTURE
+            if self.state == m.RECORDING:
+                return m.BUSY
+            self._outlet = Refill(self._spool.reader(number), number)
+            self._outlet_nonce = message.nonce
+        if not self._outlet.acknowledge(message.next_number):
             return m.UNKNOWN_CAPTURE
-        if not self._sender.acknowledge(message.next_number):
-            return m.UNKNOWN_CAPTURE
-        self._sender.go_back()
+        self._outlet.go_back()
         return m.DONE
 
     def _ident(self, request: int):

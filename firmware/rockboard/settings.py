@@ -12,7 +12,6 @@ import os
 
 from .sources import KINDS, module_of
 
-PATH = "settings.json"
 LARGEST = 2_048  # bytes; bounds what a damaged file can take of the heap
 MOST_SOURCES = 4
 
@@ -170,8 +169,13 @@ def read(text, roles):
         return None, ["the settings are no JSON text"]
 
 
-def load(roles, path: str = PATH):
-    """Return (settings, state, problem); never raises, whatever the file holds."""
+def load(roles, path: str):
+    """Return (settings, state, problem); never raises, whatever the file holds.
+
+    Args:
+        roles: Role → pin number of this board.
+        path: The file; "" for a board that has none.
+    """
     plain, _ = check({}, roles)
     try:
         if os.stat(path)[6] > LARGEST:
@@ -189,7 +193,7 @@ def load(roles, path: str = PATH):
     return settings, STORED, ""
 
 
-def store(text: str, roles, path: str = PATH):
+def store(text: str, roles, path: str):
     """Write settings that are in order; return None, or the sentences that say what is not.
 
     The text goes under another name first, so that a power cut leaves the old or the new.

@@ -105,6 +105,8 @@ EVENTS = {
     7: "word_unknown",
     8: "line_noise",
     9: "edges_lost",
+    10: "flash_full",
+    11: "settings_refused",
 }
 BUTTON = 0
 UNIT_CHANGED = 1
@@ -116,3 +118,5 @@ FRAME_CUT = 6
 WORD_UNKNOWN = 7
 LINE_NOISE = 8
 EDGES_LOST = 9
+FLASH_FULL = 10
+SETTINGS_REFUSED = 11

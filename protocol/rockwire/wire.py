@@ -1,7 +1,8 @@
 """Messages to payloads and back.
 
-Most messages are a row of whole numbers of fixed width, little-endian; the table says which.
-A name is one length byte and UTF-8. Readings have a form of their own, see `_put_readings`.
+Most messages are a row of whole numbers of fixed width, little-endian; the table says which. A
+name (one length byte and UTF-8) or bytes (one length byte and as many) may follow. Readings have a
+form of their own, see `_put_readings`.
 """
 
 import struct
@@ -11,8 +12,14 @@ from . import varint
 from .errors import FrameError
 from .units import Scale
 
-# type number → (message, layout, whether a name follows)
-_LAYOUTS = {
+MOST_DATA = 120  # bytes that follow a row: what every frame has room for
+
+# What follows the row of numbers.
+_NAME = True
+_DATA = 2
+
+# type number → (message, layout, what follows)
+_LAYOUTS: dict = {
     0x01: (m.Hello, "<H", False),
     0x02: (m.Start, "<H16sQ", False),
     0x03: (m.Stop, "<H", False),
@@ -33,6 +40,7 @@ _LAYOUTS = {
     0x87: (m.Seal, "<32s64s", False),
 }
 GUARDED = 0x08
+_UPKEEP = tuple(range(0x10, 0x17)) + tuple(range(0x50, 0x56))  # in a file of their own
 READINGS = 0x82
 EXTREMES = 0x85
 FIRST_RECORD = 0x80  # types from here on are numbered and chained
@@ -50,7 +58,17 @@ MOST_READINGS = 255
 
 def type_of(message: tuple) -> int:
     """Return the type number of a message."""
+    if type(message) not in _TYPES:
+        _load_upkeep()
     return _TYPES[type(message)]
+
+
+def _load_upkeep() -> None:
+    from .upkeep import LAYOUTS
+
+    _LAYOUTS.update(LAYOUTS)
+    for kind, layout in LAYOUTS.items():
+        _TYPES[layout[0]] = kind
 
 
 def encode(message: tuple) -> bytes:
@@ -65,8 +83,8 @@ def encode(message: tuple) -> bytes:
     _, layout, named = _LAYOUTS[kind]
     if not named:
         return struct.pack(layout, *message)
-    name = message[-1].encode()[: m.NAME_SIZE]
-    return struct.pack(layout, *message[:-1]) + bytes((len(name),)) + name
+    last = message[-1][:MOST_DATA] if named == _DATA else message[-1].encode()[: m.NAME_SIZE]
+    return struct.pack(layout, *message[:-1]) + bytes((len(last),)) + last
 
 
 def decode(kind: int, payload: bytes) -> tuple | None:
@@ -83,6 +101,8 @@ def decode(kind: int, payload: bytes) -> tuple | None:
         _need(struct.calcsize(_EXTREMES), payload)
         fields = struct.unpack(_EXTREMES, payload)
         return m.Extremes(fields[0], Scale(*fields[1:4]), *fields[4:])
+    if kind in _UPKEEP and kind not in _LAYOUTS:
+        _load_upkeep()
     if kind not in _LAYOUTS:
         return None
     make, layout, named = _LAYOUTS[kind]
@@ -93,6 +113,8 @@ def decode(kind: int, payload: bytes) -> tuple | None:
     if len(payload) <= size or len(payload) != size + 1 + payload[size]:
         raise FrameError("payload", min(size, len(payload)))
     fields = struct.unpack(layout, payload[:size])
+    if named == _DATA:
+        return make(*(fields + (payload[size + 1 :],)))
     try:
         name = str(payload[size + 1 :], "utf-8")
     except (ValueError, UnicodeError):

@@ -26,6 +26,7 @@ from .base import Source
 from .unit_names import unit_named
 
 LONGEST_LINE = 80  # more than any instrument sends; bounds the memory
+_LARGEST = 0x7FFFFFFF  # what a count may be on the wire
 _END = (13, 10)
 _VALUE, _UNIT, _TEXT = 0, 1, 2
 _FIELDS = {"value": _VALUE, "unit": _UNIT, "text": _TEXT}
@@ -230,6 +231,9 @@ class AsciiLine(Source):
         count, places, _ = got
         self._places = max(self._places, places)
         count *= 10 ** (self._places - places)
+        if abs(count) > _LARGEST:
+            self._sink.event(m.OVER_RANGE, self._began_us, 0)
+            return
         self._sink.reading(self._began_us, count, units.Scale(unit, 1, -self._places))
 
 

@@ -7,34 +7,47 @@ import click
 from rockhold.cli import exits
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import UsageError
-from rockhold.report.plot import save_plot
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("-o", "--out", type=click.Path(path_type=Path), help="PNG or SVG; else FILE.png.")
-@click.option("--step-mm", type=float, help="The gauge's count in mm, for a CSV file.")
-@click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Picture to write, .png or .svg; by default beside FILE, as .png.",
+)
+@click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
 @click.option(
     "--procedure",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="A procedure file; without it the capture's own, or the shipped one.",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
 )
+@click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
+@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
 def command(
     file: Path,
     out: Path | None,
     step_mm: float | None,
-    mpe_mm: float | None,
     procedure: Path | None,
+    mpe_mm: float | None,
+    force: bool,
 ) -> int:
-    """Draw a capture or CSV trace FILE with its holds, levels, band and findings.
+    """Draw FILE (a capture or a CSV trace) with its holds, levels, band and findings.
 
-    Example: rockhold plot left.capture -o left.png
+    Example: rockhold plot left-front.csv --out left-front.svg
     """
-    path = out or file.with_suffix(".png")
-    if path.exists():
-        raise UsageError(f"{path} exists already; name another with --out")
+    picture = file.with_suffix(".png") if out is None else out
+    if picture.suffix.lower() not in (".png", ".svg"):
+        raise UsageError(f"--out {picture}: the name must end in .png or .svg")
+    if picture.exists() and not force:
+        raise UsageError(f"{picture} is already there; choose another name or add --force")
     done = measure_path(file, Given.of(procedure, mpe_mm, step_mm))
-    save_plot(path, done.trace, done.result, done.limits, title=file.name)
-    click.echo(f"Picture: {path}")
+    from rockhold.report.plot import draw, save
+
+    try:
+        save(draw(done.trace, done.result, done.limits, file.name), picture)
+    except OSError as error:
+        raise UsageError(f"{picture}: cannot write: {error.strerror}") from error
+    click.echo(f"Picture: {picture}")
     return exits.OK

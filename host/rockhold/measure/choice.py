@@ -15,6 +15,7 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
+EARLY_S = 1.5
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
@@ -92,7 +93,7 @@ def _one_per_visit(
 ) -> tuple[tuple[Hold, ...], Bools]:
     """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
     if not is_coarse(axis) or not holds:
-        return tuple(holds), upper
+        return _without_early(holds, upper)
     kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
@@ -102,6 +103,21 @@ def _one_per_visit(
         elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
             kept[-1] = hold
     return tuple(kept), np.array(sides, dtype=np.bool_)
+
+
+def _without_early(holds: list[Hold], upper: Bools) -> tuple[tuple[Hold, ...], Bools]:
+    """Drop pauses soon after a change of sides if the same visit has a later hold.
+
+    The rollers are not seated yet when the wheel pauses between two of the first strokes.
+    """
+    kept = []
+    for i, hold in enumerate(holds):
+        changed = i > 0 and upper[i] != upper[i - 1]
+        again = i + 1 < len(holds) and upper[i + 1] == upper[i]
+        if changed and again and hold.start_s - holds[i - 1].end_s < EARLY_S:
+            continue
+        kept.append(i)
+    return tuple(holds[i] for i in kept), upper[kept]
 
 
 def side_distance(choice: Choice) -> float:

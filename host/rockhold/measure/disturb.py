@@ -27,6 +27,7 @@ Bools = NDArray[np.bool_]
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STOP_RUN_S = 0.6
+FLAT_BETWEEN_S = 1.5
 INWARD_MM = 0.015  # holds of one side do not differ by as much
 FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
 START_S = 0.5  # quiet time that ends the setting up
@@ -72,18 +73,12 @@ def excursions(axis: Coordinate, choice: Choice, band: int) -> list[Finding]:
         at_s = float(axis.t_s[group[0]])
         length_s = float(axis.t_s[group[-1]]) - at_s
         values = axis.count[group]
-        if len(group) == 1 and _is_wild(axis, int(group[0]), beyond):
-            continue
+        if len(group) == 1:
+            continue  # wild
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
         found.append(finding("contact_lost" if hangs else "plunger_dropped", at_s))
     return found
-
-
-def _is_wild(axis: Coordinate, index: int, beyond: float) -> bool:
-    """Return whether the neighbours of a reading know nothing of its excursion."""
-    near = axis.count[[max(0, index - 1), min(index + 1, len(axis.count) - 1)]]
-    return bool(abs(int(near[0]) - int(near[1])) < 0.5 * beyond)
 
 
 def flats(axis: Coordinate) -> list[Flat]:
@@ -114,8 +109,9 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
+    to_the_end = longest.end == len(axis.count)
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
-    if len(after) and longest.count in (int(after.min()), int(after.max())):
+    if to_the_end or (len(after) and longest.count in (int(after.min()), int(after.max()))):
         found.append(finding("contact_lost", at_s))
     return found
 
@@ -125,6 +121,8 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ratio = run.length_s / max(second_s, 1e-3)
     abrupt = _abrupt(axis, run)
     if run.end == len(axis.count):
+        if choice.two_sided and not is_coarse(axis) and len(choice.holds) % 2 == 1:
+            return run.length_s >= 3.0 and ratio >= 1.5  # where the missing visit should be
         return run.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, run.count)
     if not is_coarse(axis):
         return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
@@ -192,23 +190,57 @@ def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
     return []
 
 
-def one_side_changed(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return lost contact that shows as one side's level moving inward for good."""
+def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+    """Return lost contact that shows as one side's level moving inward for good.
+
+    Holds that were not chosen because they lie beyond a side count as that side's: they may be
+    the only ones from before the plunger came to its stop.
+    """
+    if not choice.two_sided:
+        return []
+    sides = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    known = [hold.level for hold in choice.holds]
+    for hold in holds:
+        if hold.first not in sides and hold.end_s - hold.start_s >= 1.0:
+            if hold.level > max(known):
+                sides[hold.first] = True
+            elif hold.level < min(known):
+                sides[hold.first] = False
     for side, inward in ((True, -1), (False, 1)):
-        holds = [h for h, upper in zip(choice.holds, choice.upper, strict=True) if upper == side]
-        others = [
-            h.level for h, upper in zip(choice.holds, choice.upper, strict=True) if upper != side
-        ]
-        if len(holds) < 2 or len(others) < 2:
+        same = [hold for hold in holds if sides.get(hold.first) is side]
+        others = [hold.level for hold in holds if sides.get(hold.first) is (not side)]
+        if len(same) < 2 or len(others) < 2:
             continue
-        levels = np.array([hold.level for hold in holds])
+        levels = np.array([hold.level for hold in same])
         cut = int(np.argmax(inward * np.diff(levels))) + 1
         moved = inward * (levels[cut:].mean() - levels[:cut].mean())
         within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
         least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
-        if moved >= least and max(hold.spread for hold in holds[cut:]) <= 0.3 * axis.digit:
-            return [finding("contact_lost", holds[cut].start_s)]
+        if moved >= least and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit:
+            return [finding("contact_lost", same[cut].start_s)]
     return []
+
+
+def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+    """Return lost contact that shows as flat stretches between the sides, where no hold can be.
+
+    A wheel left alone rests between the sides, too, but before the work or after it.
+    """
+    if not choice.two_sided or len(choice.holds) < 3:
+        return []
+    chosen = {hold.first for hold in choice.holds}
+    last = choice.holds[-1].end
+    flat = [
+        hold
+        for hold in holds
+        if hold.first not in chosen
+        and choice.holds[0].end < hold.first
+        and hold.spread <= 0.05 * axis.digit
+        and hold.end_s - hold.start_s >= FLAT_BETWEEN_S
+        and _between(choice, round(hold.level))
+    ]
+    inner = [hold for hold in flat if hold.first < last]
+    return [finding("contact_lost", inner[0].start_s)] if inner else []
 
 
 def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:

@@ -161,9 +161,16 @@ class Conversation:
     def _answer(self, message: tuple[object, ...], now_us: int) -> Iterator[Answer]:
         number = message[0]
         pending = self._pending.get(number) if isinstance(number, int) else None
-        if pending is not None and isinstance(message, _ANSWERS[type(pending.command)]):
-            self._pending = {k: v for k, v in self._pending.items() if v is not pending}
+        if pending is None or not isinstance(message, _ANSWERS.get(type(pending.command), tuple)):
+            return
+        self._pending = {k: v for k, v in self._pending.items() if v is not pending}
+        if not self._outdated(pending.command):
             yield Answer(pending.command, message, pending.sent_us, now_us)
+
+    def _outdated(self, command: tuple[object, ...]) -> bool:
+        # A Resume that was repeated because its answer was damaged may reach the board after the
+        # records that it asked for were acknowledged; the board then cannot know that number.
+        return isinstance(command, m.Resume) and command.next_number < self.receiver.next_number
 
     def _send(self, message: tuple[object, ...]) -> None:
         self._outgoing += frames.to_line(frames.pack(message))

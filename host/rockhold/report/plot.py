@@ -1,161 +1,178 @@
-"""The picture of a trace: readings, holds, levels, findings, and the end play against its band.
+"""Draw a trace with its holds, levels, tolerance band and findings.
 
-Out is drawn solid with points up, in is drawn hatched with points down, so that the picture reads
-without colour; the two colours (ochre and slate blue) differ for every common kind of colour
-vision.
+Sides differ by colour, hatching and label, findings by number, so that the picture also serves
+without colours. Matplotlib is imported only here.
 """
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
+import numpy as np
 
-from rockhold.errors import RockholdError
 from rockhold.measure.limits import EndPlayLimits
-from rockhold.measure.result import EndPlayResult, HoldResult
+from rockhold.measure.result import EndPlayResult, Finding
 from rockhold.measure.trace import MM_PER_INCH, Trace
 
-_THOU_PER_MM = 1000 / MM_PER_INCH
-_INK = "#2b2b2b"
-_QUIET = "#8a8a8a"
-_COLOURS = {"out": "#b5651d", "in": "#3b5b84"}
-_MARKS = {"out": "^", "in": "v"}
-_BAND = "#d9d2b4"
-_STYLE: Any = {  # matplotlib types its settings by name, one by one
-    "svg.fonttype": "none",
-    "font.size": 9,
-    "axes.edgecolor": _INK,
-    "axes.labelcolor": _INK,
-    "axes.spines.top": False,
-    "text.color": _INK,
-}
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+    from numpy.typing import ArrayLike, NDArray
+
+# Blue and orange of Okabe and Ito's palette stay apart for every common colour blindness.
+SIDE_COLOUR = {"out": "#0072B2", "in": "#D55E00"}
+SIDE_HATCH = {"out": "//", "in": "\\\\"}
+TRACE_COLOUR = "#3b3b3b"
+FINDING_COLOUR = "#8b1a62"
+BAND_COLOUR = "#009E73"
+VERDICT_COLOUR = {"accept": "#00664b", "reject": "#9c2a00", "undecided": "#7a5c00"}
+
+_UM = 1000.0
 
 
-def save_plot(
-    path: Path, trace: Trace, result: EndPlayResult, limits: EndPlayLimits, title: str = ""
-) -> None:
-    """Draw a measured trace into a PNG or SVG file; the ending of its name says which.
+def draw(trace: Trace, result: EndPlayResult, limits: EndPlayLimits, title: str) -> "Figure":
+    """Return a figure of a trace and what was measured in it.
 
-    Raises:
-        RockholdError: When the ending is another one, or the file cannot be written.
+    Args:
+        trace: The readings.
+        result: What measure_trace made of them.
+        limits: The procedure's limits, for the band.
+        title: Usually the name of the file.
     """
-    if path.suffix.lower() not in (".png", ".svg"):
-        raise RockholdError(f"{path}: a picture is a .png or an .svg; name it so")
-    with mpl.rc_context(_STYLE):
-        figure = draw(trace, result, limits, title)
-        try:
-            figure.savefig(path, dpi=130)
-        except OSError as error:
-            raise RockholdError(f"cannot write {path}: {error.strerror}") from error
+    from matplotlib.figure import Figure
 
-
-def draw(trace: Trace, result: EndPlayResult, limits: EndPlayLimits, title: str) -> Figure:
-    """Return the figure; nothing is shown or written."""
-    figure = Figure(figsize=(11, 5.4), layout="constrained")
-    side, gauge = figure.subplots(1, 2, width_ratios=[6, 1])
-    _draw_trace(side, trace, result)
-    _draw_verdict(gauge, result, limits)
-    figure.suptitle(title or "End play", x=0.01, ha="left", fontsize=11, fontweight="bold")
-    figure.supxlabel(
-        "The tool measures; people decide. A verdict is never permission to drive.",
-        fontsize=8,
-        color=_QUIET,
-    )
+    figure = Figure(figsize=(11, 6.4), layout="constrained")
+    grid = figure.add_gridspec(2, 2, height_ratios=(5, 1.2), width_ratios=(1, 1))
+    axes = figure.add_subplot(grid[0, :])
+    _draw_trace(axes, trace, result)
+    _draw_band(figure.add_subplot(grid[1, 0]), result, limits)
+    _draw_findings(figure.add_subplot(grid[1, 1]), result.findings)
+    axes.set_title(title, loc="left", fontsize=11)
+    axes.set_title(_headline(result), loc="right", fontsize=12, fontweight="bold")
     return figure
 
 
-def _mm_of(thou: Any) -> Any:
-    return thou / _THOU_PER_MM
+def save(figure: "Figure", path: Path) -> None:
+    """Write a figure as PNG or SVG, by the ending of the path."""
+    figure.savefig(path, dpi=110)
 
 
-def _thou_of(travel_mm: Any) -> Any:
-    return travel_mm * _THOU_PER_MM
-
-
-def _draw_trace(axes: Axes, trace: Trace, result: EndPlayResult) -> None:
-    start_s = float(trace.t_s[0])
-    axes.step(
-        trace.t_s - start_s,
-        trace.travel_mm * _THOU_PER_MM,
-        where="post",
-        color=_QUIET,
-        linewidth=0.8,
-        label="indication",
+def _headline(result: EndPlayResult) -> str:
+    if result.end_play_mm is None or result.expanded_mm is None:
+        return "not measured"
+    return (
+        f"end play {result.end_play_mm:.4f} ± {result.expanded_mm:.4f} mm"
+        f"  ({result.end_play_mm / MM_PER_INCH:.5f} in)  {result.verdict}"
     )
-    shift = _shift_to_indication(trace, result)
-    for side in ("out", "in"):
-        holds = [hold for hold in result.holds if hold.side == side]
-        _draw_holds(axes, holds, side, start_s, shift)
-    _draw_findings(axes, result, start_s)
-    axes.set_xlabel("time, s")
-    axes.set_ylabel("indication, thousandths of an inch")
-    right = axes.secondary_yaxis("right", functions=(_mm_of, _thou_of))
-    right.set_ylabel("mm")
-    axes.margins(x=0.01, y=0.12)
-    axes.legend(loc="upper left", ncols=3, frameon=False, fontsize=8)
 
 
-def _shift_to_indication(trace: Trace, result: EndPlayResult) -> float:
-    """Levels lie on the measurement's own coordinate; bring the first back to what was shown."""
-    if not result.holds:
-        return 0.0
-    first = result.holds[0]
-    inside = (trace.t_s >= first.start_s) & (trace.t_s <= first.end_s)
-    return float(trace.travel_mm[inside].mean() - first.level_mm) if inside.any() else 0.0
+def _view(trace: Trace, result: EndPlayResult) -> tuple[float, float]:
+    """Return the range of travel to show, in µm: the work, not the setting up."""
+    travel = trace.travel_mm * _UM
+    if not len(travel):
+        return -1.0, 1.0
+    if result.holds:
+        inside = (trace.t_s >= result.holds[0].start_s - 4) & (trace.t_s <= result.holds[-1].end_s)
+        travel = travel[inside] if inside.any() else travel
+    low, high = (float(edge) for edge in np.quantile(travel, [0.01, 0.99]))
+    room = 0.25 * max(high - low, 4.0)
+    return low - room, high + room
 
 
-def _draw_holds(
-    axes: Axes, holds: list[HoldResult], side: str, start_s: float, shift: float
-) -> None:
-    for number, hold in enumerate(holds):
-        level = (hold.level_mm + shift) * _THOU_PER_MM
-        axes.plot(
-            [hold.start_s - start_s, hold.end_s - start_s],
-            [level, level],
-            color=_COLOURS[side],
-            linewidth=3,
-            marker=_MARKS[side],
-            markersize=5,
-            linestyle="-" if side == "out" else (0, (2, 0.6)),
-            label=f"held {side}" if number == 0 else None,
-        )
+def _draw_trace(axes: "Axes", trace: Trace, result: EndPlayResult) -> None:
+    from matplotlib.ticker import FuncFormatter
+
+    travel_um = trace.travel_mm * _UM
+    axes.plot(trace.t_s, travel_um, color=TRACE_COLOUR, lw=0.7, marker=".", ms=2.5, zorder=3)
+    low, high = _view(trace, result)
+    axes.set_ylim(low, high)
+    if len(trace):
+        axes.set_xlim(trace.t_s[0], trace.t_s[-1])
+    _draw_holds(axes, trace, result)
+    _draw_marks(axes, result.findings, low, high)
+    axes.set_xlabel("time / s")
+    axes.set_ylabel("indication / µm")
+    right = axes.secondary_yaxis("right", functions=(_thousandths, _micrometres))
+    right.set_ylabel("thousandths of an inch")
+    right.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
+    axes.grid(alpha=0.25, lw=0.5)
 
 
-def _draw_findings(axes: Axes, result: EndPlayResult, start_s: float) -> None:
-    """Mark each finding with a line; its word stands along it, in three heights in turn."""
-    for number, finding in enumerate(result.findings):
-        at_s = finding.at_s - start_s
-        axes.axvline(at_s, color=_INK, linewidth=0.8, linestyle=(0, (1, 2)))
-        axes.annotate(
-            finding.code.replace("_", " "),
-            (at_s, 0.02 + 0.3 * (number % 3)),
-            xycoords=("data", "axes fraction"),
-            rotation=90,
-            ha="left",
-            va="bottom",
-            fontsize=8,
-        )
+def _thousandths(um: "ArrayLike") -> "NDArray[np.float64]":
+    return np.asarray(um, dtype=np.float64) / 25.4
 
 
-def _draw_verdict(axes: Axes, result: EndPlayResult, limits: EndPlayLimits) -> None:
-    low, high = limits.band_low_mm * _THOU_PER_MM, limits.band_high_mm * _THOU_PER_MM
-    axes.axhspan(low, high, color=_BAND)
-    axes.set_xlim(0, 1)
-    axes.set_xticks([])
-    axes.set_ylabel("end play, thousandths of an inch")
-    axes.yaxis.set_label_position("right")
-    axes.yaxis.tick_right()
-    axes.spines["left"].set_visible(False)
-    axes.spines["bottom"].set_visible(False)
-    top = high * 1.3
+def _micrometres(thou: "ArrayLike") -> "NDArray[np.float64]":
+    return np.asarray(thou, dtype=np.float64) * 25.4
+
+
+def _draw_holds(axes: "Axes", trace: Trace, result: EndPlayResult) -> None:
+    """Draw each hold at the level that the gauge showed, whatever its zero was then."""
+    low, high = axes.get_ylim()
+    t_s, travel_um = trace.t_s, trace.travel_mm * _UM
+    for hold in result.holds:
+        colour = SIDE_COLOUR[hold.side]
+        axes.axvspan(
+            hold.start_s, hold.end_s, facecolor=colour, alpha=0.13, hatch=SIDE_HATCH[hold.side],
+            edgecolor=colour, lw=0, zorder=1,
+        )  # fmt: skip
+        inside = (t_s >= hold.start_s) & (t_s <= hold.end_s)
+        if inside.any():
+            level_um = float(np.median(travel_um[inside]))
+            axes.hlines(level_um, hold.start_s, hold.end_s, color=colour, lw=3.0, zorder=4)
+        place = low + 0.02 * (high - low)
+        axes.text(
+            0.5 * (hold.start_s + hold.end_s), place, hold.side, color=colour, ha="center",
+            fontsize=9, fontweight="bold", zorder=5,
+        )  # fmt: skip
+
+
+def _draw_marks(axes: "Axes", findings: tuple[Finding, ...], low: float, high: float) -> None:
+    """Number the findings along the top; neighbours stand lower so that they do not overlap."""
+    first_s, last_s = axes.get_xlim()
+    before_s, row = -1e9, 0
+    for number, finding in enumerate(findings, start=1):
+        row = (row + 1) % 4 if finding.at_s - before_s < 0.02 * (last_s - first_s) else 0
+        before_s = finding.at_s
+        axes.axvline(finding.at_s, color=FINDING_COLOUR, lw=1.1, ls=(0, (4, 3)), zorder=2)
+        axes.text(
+            finding.at_s, high - (0.05 + 0.07 * row) * (high - low), str(number), color="white",
+            fontsize=9, fontweight="bold", ha="center", va="center", zorder=6, clip_on=True,
+            bbox={"boxstyle": "circle", "facecolor": FINDING_COLOUR, "edgecolor": "white"},
+        )  # fmt: skip
+
+
+def _draw_band(axes: "Axes", result: EndPlayResult, limits: EndPlayLimits) -> None:
+    """Draw the end play with its interval against the tolerance band, in µm."""
+    low, high = limits.band_low_mm * _UM, limits.band_high_mm * _UM
+    axes.axvspan(low, high, color=BAND_COLOUR, alpha=0.15)
+    edges = [0.0, high * 1.25]
+    for limit in (low, high):
+        axes.axvline(limit, color=BAND_COLOUR, lw=1.5)
+        axes.text(limit, 0.93, f"{limit:.0f}", ha="center", va="top", fontsize=8)
+    if result.accept_mm is not None and result.accept_mm[0] < result.accept_mm[1]:
+        for limit in result.accept_mm:
+            axes.axvline(limit * _UM, color=BAND_COLOUR, lw=1.0, ls=":")
     if result.end_play_mm is not None and result.expanded_mm is not None:
-        value, expanded = result.end_play_mm * _THOU_PER_MM, result.expanded_mm * _THOU_PER_MM
-        axes.errorbar([0.5], [value], [expanded], color=_INK, fmt="D", markersize=6, capsize=8)
-        axes.set_title(f"{value:.2f} ± {expanded:.2f}\n{result.verdict}", fontsize=10)
-        top = max(top, (value + expanded) * 1.1)
-    else:
-        axes.set_title("not\nmeasured", fontsize=10)
-    axes.set_ylim(min(0.0, low), top)
-    axes.annotate("band", (0.06, high), va="top", fontsize=8, color=_QUIET)
+        value, half = result.end_play_mm * _UM, result.expanded_mm * _UM
+        colour = VERDICT_COLOUR.get(result.verdict or "", TRACE_COLOUR)
+        axes.errorbar(value, 0.4, xerr=half, fmt="D", color=colour, ms=7, capsize=6, lw=2)
+        edges = [min(0.0, value - 1.2 * half), max(edges[1], value + 1.2 * half)]
+    axes.set_xlim(*edges)
+    axes.set_ylim(0, 1)
+    axes.set_yticks([])
+    axes.set_xlabel("end play / µm: tolerance band, acceptance limits (dotted), 95 % interval")
+    axes.xaxis.label.set_fontsize(8.5)
+
+
+def _draw_findings(axes: "Axes", findings: tuple[Finding, ...]) -> None:
+    axes.set_axis_off()
+    lines = [f"{i}  {f.at_s:.2f} s  {f.code}" for i, f in enumerate(findings, start=1)]
+    if len(lines) > 10:
+        lines = [*lines[:9], f"and {len(lines) - 9} more"]
+    half = 5
+    for column, part in enumerate((lines[:half], lines[half:])):
+        axes.text(
+            0.02 + 0.5 * column, 0.98, "\n".join(part) or ("no findings" if not column else ""),
+            va="top", fontsize=9, color=FINDING_COLOUR if lines else BAND_COLOUR,
+            transform=axes.transAxes, linespacing=1.35,
+        )  # fmt: skip

@@ -22,9 +22,9 @@ from typing import Self
 from rockhold.errors import NoBoardError
 
 HEAP = "160k"  # what the board has to live in
-BUTTON = 0x40
-_NO_EDGE = 0x80
-_RECORD = struct.Struct("<QB")
+_RECORD = struct.Struct("<QBI")  # time in µs, kind, value; see the board's boards/unix.py
+_EDGE, _BUTTON, _TIME, _BYTE, _WORD, _SAMPLE, _BATTERY = range(7)
+_PRESS_MS = 120
 _START_S = 10.0
 
 
@@ -57,10 +57,17 @@ class UnixBoard:
         name: The board's name.
         secret_file: Where the board keeps its key, made at the first start; None for a board that
             was not set up and does not sign.
+        flash: Folder that stands for the board's flash: settings, captures taken alone; None for a
+            board without.
     """
 
-    def __init__(self, name: str = "bench board", secret_file: Path | None = None) -> None:
-        self._arguments = [name] + ([str(secret_file)] if secret_file else [])
+    def __init__(
+        self,
+        name: str = "bench board",
+        secret_file: Path | None = None,
+        flash: Path | None = None,
+    ) -> None:
+        self._arguments = [name, str(secret_file or ""), str(flash or "")]
         self._folder = tempfile.TemporaryDirectory(prefix="rockhold-board-")
         self._server = socket.socket(socket.AF_UNIX)
         self._host_end = -1
@@ -100,15 +107,38 @@ class UnixBoard:
 
     def send_edges(self, edges: Iterable[tuple[int, int]]) -> None:
         """Let the board see edges: time in µs, levels with bit 0 data and bit 1 clock."""
-        self._pins.sendall(b"".join(_RECORD.pack(t_us, levels) for t_us, levels in edges))
+        self._send((t_us, _EDGE, levels) for t_us, levels in edges)
+
+    def send_text(self, text: bytes, t_us: int, byte_us: int = 1_042) -> None:
+        """Let a text line reach the board's UART, byte by byte from a time on."""
+        self._send((t_us + at * byte_us, _BYTE, value) for at, value in enumerate(text))
+
+    def send_word(self, word: int, t_us: int) -> None:
+        """Let the board's bridge converter have a value ready, 24 bits."""
+        self._send([(t_us, _WORD, word)])
+
+    def send_motion(self, turning: int, knock: int, t_us: int) -> None:
+        """Put a sample into the motion sensor's queue: raw values of two axes, 16 bits each."""
+        self._send([(t_us, _SAMPLE, (turning & 0xFFFF) | (knock & 0xFFFF) << 16)])
+
+    def set_battery(self, millivolt: int, t_us: int) -> None:
+        """Set the voltage of the board's battery."""
+        self._send([(t_us, _BATTERY, millivolt)])
 
     def pass_time(self, t_us: int) -> None:
-        """Let the board's clock reach a time without an edge."""
-        self.send_edges([(t_us, _NO_EDGE)])
+        """Let the board's clock reach a time with nothing else happening."""
+        self._send([(t_us, _TIME, 0)])
 
     def press_button(self, t_us: int) -> None:
         """Press the board's button and let it go."""
-        self.send_edges([(t_us, BUTTON)])
+        self._send([(t_us, _BUTTON, _PRESS_MS)])
+
+    def wait_for_console(self, limit_s: float = 10.0) -> int:
+        """Wait until the program has ended by itself, and return its exit status."""
+        return self._process.wait(limit_s)
+
+    def _send(self, records: Iterable[tuple[int, int, int]]) -> None:
+        self._pins.sendall(b"".join(_RECORD.pack(*record) for record in records))
 
     def close(self) -> None:
         """End the board as a pulled battery would."""
