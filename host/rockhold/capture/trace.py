@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from rockhold.capture.packets import unpacked
 from rockhold.capture.reader import Capture
 from rockhold.errors import CaptureFormatError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
@@ -27,7 +28,7 @@ def frames_of(capture: Capture) -> Iterator[frames.Frame]:
     """
     for record in capture.records:
         try:
-            frame = frames.unpack(record.packet)
+            frame = unpacked(record.packet)
         except FrameError as error:
             raise CaptureFormatError(
                 f"{capture.path}: the record on line {record.line} is damaged ({error})",
