@@ -16,6 +16,7 @@ Bools = NDArray[np.bool_]
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
 EARLY_S = 1.5
+STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
@@ -82,10 +83,12 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
+    high, low = median(levels[upper].tolist()), median(levels[~upper].tolist())
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
-        stray = max(stray, 3 * spread_within(levels, upper))
-    return [median(levels[upper].tolist()), median(levels[~upper].tolist())], stray
+        away = np.abs(levels - np.where(upper, high, low))
+        stray = max(stray, STRAY_FACTOR * median(away.tolist()))
+    return [high, low], stray
 
 
 def _one_per_visit(

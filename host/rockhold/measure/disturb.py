@@ -15,7 +15,7 @@ from statistics import median
 import numpy as np
 from numpy.typing import NDArray
 
-from rockhold.measure.choice import Choice
+from rockhold.measure.choice import Choice, side_distance
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold, is_coarse
@@ -129,10 +129,10 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ends = [hold.end_s for hold in choice.holds]
     share = run.length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
     return (
-        (share >= 1.4 and ratio >= 1.6)
-        or (share >= 1.7 and ratio >= 1.3)
-        or (run.length_s >= 4.0 and ratio >= 2.2)
-        or (run.length_s >= 3.0 and ratio >= 1.3 and abrupt)
+        (share >= 1.5 and ratio >= 1.6)
+        or (share >= 1.8 and ratio >= 1.3)
+        or (run.length_s >= 4.0 and ratio >= 2.8)
+        or (share >= 0.9 and ratio >= 1.3 and abrupt)
     )
 
 
@@ -240,6 +240,9 @@ def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Fi
         and _between(choice, round(hold.level))
     ]
     inner = [hold for hold in flat if hold.first < last]
+    apart = side_distance(choice)
+    if len(inner) == 1 and apart < 6 * axis.digit:
+        return []  # a pause on the way, as far as so coarse a count can tell
     return [finding("contact_lost", inner[0].start_s)] if inner else []
 
 
