@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold
+from rockhold.measure.visits import Visit
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -38,22 +38,9 @@ ROCK_SCATTER_MM = 0.0015  # τ_r: how differently the means of two rocks lie
 ASYMMETRY_MM = 0.0018  # standard deviation of the difference of m between the sides
 TREMOR_HZ = 1.5  # independent looks per second in a hold
 SWING_HZ = 1.0  # independent looks per second while rocking
-LONGEST_HOLD_S = 2.0  # of a long quiet stretch, the last part; before it the wheel was rocked
-CHANGE_S = 0.45  # time to change sides: not used
 FEWEST_HOLD, FEWEST_ROCK = 3, 6  # readings
 WIDEST = 8.0  # digits; holds of one side further apart are no matter of digits
 STRANGE = 1e-4  # floor of a density's weight: now and then one is wrong altogether
-UNSEATED_SHARE = 0.6  # first part of a rock, while the rollers still seat: not used
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """One visit to a side: indexes of the rocking and of the hold (end exclusive)."""
-
-    rock_first: int
-    hold_first: int
-    end: int
-    upper: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,20 +56,6 @@ class DigitsResult:
     end_play: float
     u: float
     half_width: float
-
-
-def visits_of(axis: Coordinate, holds: tuple[Hold, ...], upper: NDArray[np.bool_]) -> list[Visit]:
-    """Return the visits that end with each hold."""
-    visits = []
-    before_s = float(axis.t_s[0])
-    for hold, side in zip(holds, upper, strict=True):
-        start_s = max(hold.start_s, hold.end_s - LONGEST_HOLD_S)
-        rocked_s = start_s - (before_s + CHANGE_S)
-        rock_s = start_s - (1 - UNSEATED_SHARE) * min(max(rocked_s, 0.0), 5.0)
-        first, hold_first = np.searchsorted(axis.t_s, [rock_s, start_s])
-        visits.append(Visit(int(first), int(hold_first), hold.end, bool(side)))
-        before_s = hold.end_s
-    return visits
 
 
 def _log_likelihood(values: Ints, grid: Floats, sigma: float, weight: float) -> Floats:
