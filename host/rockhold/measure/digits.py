@@ -18,6 +18,7 @@ Interval likelihood of rounded data: see e.g. R. Willink, Metrologia 44 (2007) 7
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -68,9 +69,16 @@ def _log_likelihood(values: Ints, grid: Floats, sigma: float, weight: float) -> 
     return np.asarray(weight * (many @ np.log(cells)), dtype=np.float64)
 
 
+def _squares(values: Ints) -> float:
+    """Return the sum of squares about the mean; exact, since counts are whole numbers."""
+    from_first = values - values[0]
+    total = int(from_first.sum())
+    return int(from_first @ from_first) - total * total / len(values)
+
+
 def _sigma(groups: list[Ints], least: float, most: float) -> float:
     """Return the pooled standard deviation of groups of readings, kept inside two limits."""
-    squares = sum(float(((g - g.mean()) ** 2).sum()) for g in groups)
+    squares = sum(_squares(g) for g in groups)
     n = sum(len(g) - 1 for g in groups)
     # Rounding adds about 1/12 where there is enough spread; below, little can be said.
     variance = squares / max(n, 1)
@@ -83,8 +91,11 @@ def _smoothed(likelihood: Floats, kernel: Floats) -> Floats:
     return np.asarray(np.log(np.exp(likelihood - peak) @ kernel + 1e-12) + peak, dtype=np.float64)
 
 
-def _kernel(grid: Floats, sd: float) -> Floats:
-    apart = (grid[:, None] - grid[None, :]) / max(sd, 0.6 * GRID)
+@lru_cache(maxsize=256)
+def _kernel(points: int, sd_mm: float, digit_mm: float) -> Floats:
+    """Return the matrix that blurs a density on a grid of so many points."""
+    places = GRID * np.arange(points)
+    apart = (places[:, None] - places[None, :]) / max(sd_mm / digit_mm, 0.6 * GRID)
     weights = np.exp(-0.5 * apart**2)
     return np.asarray(weights / weights.sum(axis=0), dtype=np.float64)
 
@@ -95,7 +106,7 @@ def _hold_logs(values: list[Ints], grid: Floats, spacing_s: float, digit_mm: flo
     weight = min(1.0, TREMOR_HZ * spacing_s)
     rows = np.array([_log_likelihood(v, grid, sigma, weight) for v in values])
     return np.array(
-        [_smoothed(rows, _kernel(grid, tau / digit_mm)).sum(axis=0) for tau in SCATTERS_MM]
+        [_smoothed(rows, _kernel(len(grid), tau, digit_mm)).sum(axis=0) for tau in SCATTERS_MM]
     )
 
 
@@ -104,7 +115,7 @@ def _rock_logs(values: list[Ints], grid: Floats, spacing_s: float, digit_mm: flo
     sigma = _sigma(values, 0.05, 3.0)
     weight = min(1.0, SWING_HZ * spacing_s)
     rows = np.array([_log_likelihood(v, grid, sigma, weight) for v in values])
-    kernel = _kernel(grid, ROCK_SCATTER_MM / digit_mm)
+    kernel = _kernel(len(grid), ROCK_SCATTER_MM, digit_mm)
     out: Floats = _smoothed(rows, kernel).sum(axis=0, keepdims=True)
     return out
 
