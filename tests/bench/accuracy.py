@@ -16,6 +16,7 @@ from dataclasses import replace
 
 import numpy as np
 import ruptures
+
 from rockhold.measure.fit import fit_levels
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace

@@ -1,6 +1,7 @@
 """The benchmark's own methods: each does what its name says, on one easy job."""
 
 import pytest
+
 from bench.accuracy import METHODS, THOU_MM, study
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
 from rockhold.simulator.simulate import simulate

@@ -67,7 +67,8 @@ def main() -> None:
         states = [found.state for found in verify_all(archive, TRUST)]
         took_s = time.perf_counter() - start
         print(
-            f"{files} captures of 30 s: {took_s:.1f} s, {1000 * took_s / files:.2f} ms each, {set(states)}"
+            f"{files} captures of 30 s: {took_s:.1f} s, {1000 * took_s / files:.2f} ms each, "
+            f"{set(states)}"
         )
 
 

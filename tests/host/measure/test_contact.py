@@ -1,6 +1,7 @@
 """Lost contact, on coordinates made by hand."""
 
 import numpy as np
+
 from host.measure.test_disturb import LIMITS, chosen, job
 from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
 from rockhold.measure.holds import find_holds
