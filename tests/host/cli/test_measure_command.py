@@ -69,7 +69,7 @@ def test_file_gives_what_the_trace_gives(tmp_path, seed, gauge):
 
 def test_words_for_a_person(tmp_path):
     _, text = run(write(tmp_path / "a.csv", measured(FINE, 1002)[0]))
-    assert "end play" in text
+    assert "End play" in text
     assert "mm" in text
 
 
