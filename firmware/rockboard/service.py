@@ -80,6 +80,7 @@ class Service:
         )
 
     def _capture(self, message):
+        self._session.settle()
         numbers = self._spool.numbers() if self._spool is not None else []
         if message.index >= len(numbers):
             nothing = bytes(m.NONCE_SIZE)

@@ -15,20 +15,23 @@ recording made elsewhere keeps its own. Kinds:
 """
 
 import gc
+import sys
+
+import micropython
 
 # First of all, while the heap is one piece; and collect often, so that what compiling the modules
-# leaves behind does not scatter them over the whole heap.
-RECORD_RING = bytearray(16 * 1024)
+# leaves behind does not scatter them over the whole heap. With a flash the ring need not be large.
+RECORD_RING = bytearray((8 if sys.argv[4:5] > [""] else 16) * 1024)
 gc.threshold(4096)
+micropython.opt_level(3)
 
 # ruff: noqa: E402
 import asyncio
 import select
 import socket
 import struct
-import sys
 
-from rockboard.boards.pins import PINS
+from rockboard.boards.pins import pins_of
 from rockboard.build import build
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
@@ -131,7 +134,7 @@ class UnixPorts:
     cause = 1
 
     def __init__(self, path: str) -> None:
-        self.roles = PINS["unix"]
+        self.roles = pins_of("unix")
         self.links = [TerminalLink(0)]
         self.ring = EdgeRing()
         self.listeners = {}
