@@ -39,7 +39,6 @@ from rockboard.edge_ring import EdgeRing
 _RECORD = "<QBI"
 _RECORD_SIZE = 13
 EDGE, BUTTON, TIME, BYTE, WORD, SAMPLE, BATTERY = range(7)
-_CONSOLE_EXIT = 3  # how the program ends when a host asks for the console
 
 
 class TerminalLink:
@@ -223,7 +222,6 @@ def main(path: str, name: str, secret: str, folder: str) -> None:
     flash = folder + "/" if folder else None
     app = build(UnixPorts(path), RECORD_RING, flash, secret, name)
     asyncio.run(app.run())
-    sys.exit(_CONSOLE_EXIT)
 
 
 if __name__ == "__main__":

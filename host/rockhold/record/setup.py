@@ -1,7 +1,5 @@
 """Puts the board's program on a board, through MicroPython's own tool mpremote."""
 
-import importlib.util
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -12,6 +10,7 @@ from pathlib import Path
 
 from rockhold.errors import LinkError, NoBoardError
 from rockhold.links.serial_port import SerialLink
+from rockhold.record import program
 from rockhold.record.greeting import greet
 from rockhold.record.upkeep import Refused, Upkeep
 from rockwire import messages as m
@@ -143,8 +142,7 @@ def put_program(run: Callable[..., str], board: str, settings: str | None) -> No
     """
     with tempfile.TemporaryDirectory(prefix="rockhold-setup-") as name:
         stage = Path(name)
-        for package in ("rockwire", "rockboard"):
-            _stage(package, stage / package, board)
+        program.stage(board, stage)
         (stage / "main.py").write_text(_MAIN.format(board=board), encoding="utf-8")
         extra = ["main.py"]
         if settings is not None:
@@ -161,22 +159,6 @@ from rockboard.boards.{board} import main
 
 main()
 """
-# Files that only another kind of board needs.
-_FAMILY = {"pico_w": {"pico_w", "rp2"}, "pico2_w": {"pico2_w", "rp2"}, "esp32s3": {"esp32s3"}}
-
-
-def _stage(package: str, target: Path, board: str) -> None:
-    spec = importlib.util.find_spec(package)
-    if spec is None or spec.origin is None:
-        raise NoBoardError(f"the board's package {package} is not installed")
-    source = Path(spec.origin).parent
-    wanted = {*_FAMILY[board], "__init__", "pins"}
-    for path in sorted(source.rglob("*.py")):
-        if path.parent.name == "boards" and path.stem not in wanted:
-            continue
-        place = target / path.relative_to(source)
-        place.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copyfile(path, place)
 
 
 def wait_for_program(port: str) -> m.Ident:

@@ -74,10 +74,12 @@ class Upkeep:
             self.link.write(self._talk.take_outgoing())
             for event in self._talk.feed(self.link.read(_READ_S), self.host.steady_us()):
                 if isinstance(event, Answer):
+                    if isinstance(event.reply, m.Done) and (
+                        event.reply.result or reply is not m.Done
+                    ):
+                        raise self._refused(event.reply.result)
                     if isinstance(event.reply, reply):
                         return event.reply, event
-                    if isinstance(event.reply, m.Done):
-                        raise self._refused(event.reply.result)
             if any(True for _ in self._talk.pass_time(self.host.steady_us())):
                 raise NoBoardError(
                     f"the board on {self.link.name} does not answer this question. If its program "
