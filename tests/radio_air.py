@@ -185,9 +185,7 @@ class BoardStack:
             if kind == _SERVICES:
                 self._add_services(*data.decode().split())
             elif kind == _PREFER_MTU:
-                self._device.gatt_server.max_mtu = (
-                    self.most_mtu or struct.unpack("<H", data)[0]
-                )
+                self._device.gatt_server.max_mtu = self.most_mtu or struct.unpack("<H", data)[0]
             elif kind == _ADVERTISE:
                 await self._advertise(data[0], data[2 : 2 + data[1]], data[2 + data[1] :])
             elif kind == _NOTIFY:
@@ -248,6 +246,11 @@ class BoardStack:
         for handle, known in self._connections.items():
             if known is connection:
                 self._tell(_WRITTEN, handle, bytes(value))
+
+    @property
+    def waiting(self):
+        """Return how many notifications are in the queue."""
+        return len(self._queue)
 
     async def let_go(self):
         """Send what is in the queue."""
