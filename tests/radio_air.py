@@ -1,4 +1,4 @@
-"""Radio without a radio: Bluetooth stacks in software that hear each other, and a board's among them.
+"""Radio without a radio: Bluetooth stacks in software that hear each other, a board's among them.
 
 `Air` holds what all stacks share. `BoardStack` is the stack of the board's program, which runs in
 MicroPython and reaches it over a socket (firmware/rockboard/boards/unix_radio.py). ATT, GATT, MTU
@@ -170,6 +170,8 @@ class BoardStack:
         self.drops_at_once = 0
         self.notifications = 0
         self.lengths = []
+        self._away = False
+        self._said = None
         self._queue = []
         self._device = None
         self._connections = {}
@@ -212,6 +214,9 @@ class BoardStack:
         self._device.add_service(Service(service, [self._out, write]))
 
     async def _advertise(self, connectable, data, response):
+        self._said = (connectable, data, response)
+        if self._away:
+            return
         self.air.responses[str(self._device.random_address)] = response
         kind = AdvertisingType.UNDIRECTED_CONNECTABLE_SCANNABLE
         if not connectable:
@@ -271,6 +276,17 @@ class BoardStack:
             for connection in list(controller.le_connections.values()):
                 if controller is mine or connection.peer_address == mine.random_address:
                     controller.on_le_disconnected(connection, _SUPERVISION_TIMEOUT)
+
+    async def go(self):
+        """Go out of reach."""
+        self._away = True
+        self.lose()
+        await self._device.stop_advertising()
+
+    async def come_back(self):
+        """Be within reach again."""
+        self._away = False
+        await self._advertise(*self._said)
 
     async def vanish(self):
         """Be out of reach for good."""

@@ -43,9 +43,9 @@ class RadioBench(UnixBoard):
         secret_file.write_bytes(secret)
         super().__init__(name, secret_file, flash, air.place_for_board(), seats)
 
-    def connect(self, guard=None):
+    def connect(self, guard=None, listen_s=8.0):
         """Return a link over radio."""
-        return BleLink(find(self.board_id, 8.0), guard or RadioGuard(self.keys))
+        return BleLink(find(self.board_id, listen_s), guard or RadioGuard(self.keys))
 
     def cable(self):
         """Return a link over the cable."""
