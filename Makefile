@@ -40,6 +40,10 @@ $(INSTALLED): requirements.lock pyproject.toml
 	$(BIN)/python -m pip install --disable-pip-version-check --quiet --no-deps --no-build-isolation --editable .
 	@touch $@
 
+# Accuracy and speed against other ways to measure; minutes, not part of `make check`.
+bench: $(INSTALLED)
+	$(BIN)/python tests/bench/accuracy.py
+
 # Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).
 lock:
 	uv pip compile pyproject.toml --extra demo --extra dev --universal --python-version 3.11 \

@@ -23,14 +23,14 @@ needs_micropython = pytest.mark.skipif(
 )
 
 
-def micropython(script: Path, *arguments: str) -> str:
+def micropython(script: Path, *arguments: str, heap: str = "160k") -> str:
     """Run a script on MicroPython with the heap of a board and return what it prints."""
     done = subprocess.run(
-        [sys.executable, "-m", "micropython", "-X", "heapsize=160k", str(script), *arguments],
+        [sys.executable, "-m", "micropython", "-X", f"heapsize={heap}", str(script), *arguments],
         capture_output=True,
         text=True,
         timeout=60,
-        env={**os.environ, "MICROPYPATH": f"{PROTOCOL}:{FIRMWARE}:.frozen"},
+        env={**os.environ, "MICROPYPATH": f"{PROTOCOL}:{FIRMWARE}:{script.parent}:.frozen"},
     )
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-2000:]
     return done.stdout

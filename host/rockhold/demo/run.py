@@ -78,7 +78,7 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     )
     person = signer(PERSON, TECHNICIAN)
     limits = limits_from_text(text, "the shipped procedure")
-    live = Live(out, limits)
+    live = Live(out, limits, "demo: a simulated wheel end, played fast")
     begin = threading.Event()
 
     def watch(message: tuple[object, ...]) -> None:

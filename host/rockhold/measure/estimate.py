@@ -15,11 +15,12 @@ from rockhold.measure import budget as gum
 from rockhold.measure.budget import BudgetRow
 from rockhold.measure.choice import Choice, levels_of
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.digits import DigitsResult, Visit, digits_end_play, visits_of
+from rockhold.measure.digits import DigitsResult, digits_end_play
 from rockhold.measure.fit import Fit, Step, fit_levels
 from rockhold.measure.holds import is_coarse
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.steps import FoundStep
+from rockhold.measure.visits import Visit, visits_of
 
 Numbers = NDArray[np.int64] | NDArray[np.float64]
 

@@ -4,16 +4,10 @@ import numpy as np
 
 from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, side_distance, single_visit
+from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.disturb import (
-    excursions,
-    flat_between,
-    frozen,
-    one_side_changed,
-    stopped,
-    without_far,
-)
+from rockhold.measure.disturb import excursions, frozen
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse

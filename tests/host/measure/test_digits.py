@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.digits import Visit, digits_end_play
+from rockhold.measure.digits import digits_end_play
+from rockhold.measure.visits import Visit
 
 STEP_MM = 0.0127
 RNG = np.random.default_rng(11)

@@ -4,7 +4,7 @@ import numpy as np
 
 from rockhold.measure.choice import choose
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.disturb import excursions, flats, frozen, stopped, without_far
+from rockhold.measure.disturb import excursions, flats, frozen
 from rockhold.measure.holds import find_holds
 from rockhold.procedure.endplay import shipped_limits
 
@@ -36,7 +36,6 @@ def test_a_clean_job_shows_nothing():
     axis = job()
     assert not excursions(axis, chosen(axis), 1)
     assert not frozen(axis, chosen(axis))
-    assert not stopped(axis, chosen(axis))
 
 
 def test_plunger_in_a_hole():
@@ -73,19 +72,3 @@ def test_frozen_gauge():
     axis = job(freeze)
     assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis))]
     assert flats(axis)[0].first in (199, 200)
-
-
-def test_free_stop():
-    axis = job(lambda exact: np.maximum(exact, -22))
-    assert [f.code for f in stopped(axis, chosen(axis))] == ["contact_lost"]
-
-
-def test_far_plateau_is_taken_out():
-    def away(exact):
-        exact[-60:] = -2500
-        return exact
-
-    holds, _ = find_holds(job(away), LIMITS)
-    near, found = without_far(job(away), holds)
-    assert len(near) == len(holds) - 1
-    assert [f.code for f in found] == ["contact_lost"]
