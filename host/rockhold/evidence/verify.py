@@ -53,7 +53,7 @@ def verify_bytes(
     version = _VERSION.match(data)
     if version is not None and int(version[1]) != FORMAT_VERSION:
         sentence = (
-            f"it is of version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
+            f"Line 1 says version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
             "Use a newer rockhold"
         )
         return f.Verification(str(path), f.UNREADABLE, ((f.UNREADABLE, sentence),))
