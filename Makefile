@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: demo test check faults lint types imports format lock clean bench
+.PHONY: tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -40,10 +40,26 @@ $(INSTALLED): requirements.lock pyproject.toml
 	$(BIN)/python -m pip install --disable-pip-version-check --quiet --no-deps --no-build-isolation --editable .
 	@touch $@
 
+# Accuracy and speed against other ways to measure; minutes, not part of `make check`.
+bench: $(INSTALLED)
+	$(BIN)/python tests/bench/accuracy.py
+
 # Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).
 lock:
 	uv pip compile pyproject.toml --extra demo --extra dev --universal --python-version 3.11 \
 	  --generate-hashes --no-emit-index-url --no-emit-find-links --quiet -o requirements.lock
+
+# Changes captures in every way, as a forger, a disk or a careless hand would, and counts what is noticed.
+tamper: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/tamper.py
+
+# How long verification takes, and what of it the signatures alone take.
+bench-verify: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/bench/verify_speed.py
+
+# Makes those demo captures anew that are not there; released ones stay as they are.
+demo-captures: $(INSTALLED)
+	$(BIN)/python demo_captures/make.py
 
 clean:
 	rm -rf .venv build out *.egg-info

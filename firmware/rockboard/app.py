@@ -9,9 +9,9 @@ import hashlib
 import os
 import time
 
+from rockwire import guide as g
 from rockwire import messages as m
 
-from . import guide as g
 from .talk import Talk
 
 TICK_MS = 5

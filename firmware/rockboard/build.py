@@ -3,11 +3,11 @@
 import sys
 
 import rockboard
+from rockwire.guide import Guide
 from rockwire.sender import Sender
 
 from .app import App
 from .desk import Desk
-from .guide import Guide
 from .identity import Identity, stored_secret
 from .session import Session
 from .signals import Player

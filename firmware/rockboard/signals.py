@@ -6,7 +6,7 @@ beeper plays its own once, when the signal begins. An empty row is off.
 
 from collections import namedtuple
 
-from . import guide
+from rockwire import guide
 
 # green, red: repeated. beeps: played once.
 Signal = namedtuple("Signal", ("meaning", "green", "red", "beeps"))

@@ -8,9 +8,9 @@ Time passes only when the host waits, so that a seed replays exactly.
 import random
 from dataclasses import dataclass, field
 
-from rockboard.app import App
 from rockboard.identity import Identity
 from rockboard.session import Session
+from rockboard.talk import Talk
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import CaptureWriteError, LinkLostError, NoBoardError
 from rockhold.record.header import Job
@@ -88,7 +88,7 @@ class World:
         self.session = Session(
             Identity("world", SECRET), self, Sender(bytearray(self.faults.ring)), ((0, "gauge"),)
         )
-        self.app = App(self.session, (), (), self, None, None)
+        self.talk = Talk(BoardEnd(self), self.session)
         self.link = None
         self.to_board = b""
         self.to_host = b""
@@ -160,17 +160,10 @@ class World:
             self.session.close(1)
 
     def _board(self):
-        for event in self.app._decoder.feed(self.to_board):
-            self.app._obey(event)
-        self.to_board = b""
+        self.talk.listen()
         self.session.poll(TICK_US // 1000)
         for _ in range(3):  # as many lines as the line carries in a tick
-            line = self.app._next_line()
-            if not line:
-                break
-            if self.link and not self.link.broken:
-                self.to_host += self.spoil(line)
-            # Else it went into a port that nobody reads: gone.
+            self.talk.speak(True)
 
     def spoil(self, data):
         """Return what arrives of some data."""
@@ -195,6 +188,27 @@ class World:
         self.to_host = self.to_board = b""
         self.link = WorldLink(self)
         return self.link
+
+
+class BoardEnd:
+    """The board's end of whatever link there is."""
+
+    guard = None
+
+    def __init__(self, world):
+        self.world = world
+
+    def read(self):
+        """Return what has come."""
+        data, self.world.to_board = self.world.to_board, b""
+        return data
+
+    def write(self, data):
+        """Send all of it; into a port that nobody reads it is gone."""
+        world = self.world
+        if world.link and not world.link.broken:
+            world.to_host += world.spoil(data)
+        return len(data)
 
 
 class WorldLink:

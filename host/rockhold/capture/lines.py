@@ -33,7 +33,7 @@ def from_line(line: bytes, number: int) -> dict[str, object]:
     if len(line) > LONGEST_LINE:
         raise CaptureFormatError(f"line {number} is longer than {LONGEST_LINE} bytes", number)
     try:
-        value = json.loads(line.decode(), object_pairs_hook=_distinct, parse_constant=_not_json)
+        value = _DECODER.decode(line.decode())
     except UnicodeDecodeError as error:
         raise CaptureFormatError(
             f"line {number} is not UTF-8 text (byte {error.start} of the line)", number
@@ -56,3 +56,7 @@ def _distinct(pairs: list[tuple[str, object]]) -> dict[str, object]:
 
 def _not_json(word: str) -> object:
     raise ValueError(f"{word} is not a JSON number")
+
+
+# Made once: making one for each line would take longer than most lines do.
+_DECODER = json.JSONDecoder(object_pairs_hook=_distinct, parse_constant=_not_json)

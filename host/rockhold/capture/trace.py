@@ -1,15 +1,21 @@
 """From the records of a capture to the readings of one source."""
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 import numpy as np
 
+from rockhold.capture.packets import unpacked
 from rockhold.capture.reader import Capture
 from rockhold.errors import CaptureFormatError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
 from rockwire import frames, units
 from rockwire import messages as m
 from rockwire.errors import FrameError
+
+LARGEST_COUNT = 1 << 21  # a gauge of six digits shows at most 999999
+LONGEST_US = 86_400_000_000  # a capture is one sitting, never more than a day
+LATEST_US = 1 << 62  # board time; 146 000 years after power-up
 
 _LENGTHS_MM = {units.MM: 1.0, units.INCH: MM_PER_INCH}
 
@@ -22,7 +28,7 @@ def frames_of(capture: Capture) -> Iterator[frames.Frame]:
     """
     for record in capture.records:
         try:
-            frame = frames.unpack(record.packet)
+            frame = unpacked(record.packet)
         except FrameError as error:
             raise CaptureFormatError(
                 f"{capture.path}: the record on line {record.line} is damaged ({error})",
@@ -70,8 +76,8 @@ def trace_of(capture: Capture, source: int = 0) -> Trace:
         if isinstance(message, m.Readings) and message.source == source:
             if message.scale != last_scale:
                 last_scale = message.scale
-                name = units.NAMES[message.scale.unit]
-                spans.append(UnitSpan(len(times), name, step_mm(message.scale)))
+                step = step_mm(message.scale)  # refuses what is no length
+                spans.append(UnitSpan(len(times), units.NAMES[message.scale.unit], step))
             times.extend(message.t_us)
             counts.extend(message.count)
         elif isinstance(message, m.Event) and message.source in (source, m.ALL_SOURCES):
@@ -81,9 +87,21 @@ def trace_of(capture: Capture, source: int = 0) -> Trace:
             marks.append(Mark("readings_dropped", message.first_us, message.readings))
     if not times:
         raise TooFewSamplesError(f"{capture.path} holds no readings of the indicator")
+    _check_bounds(capture, times, counts)
     return Trace(
         np.array(times, dtype=np.int64),
         np.array(counts, dtype=np.int64),
         tuple(spans),
         tuple(marks),
     )
+
+
+def _check_bounds(capture: Capture, times: list[int], counts: list[int]) -> None:
+    # Only a hostile file has such readings, and the arithmetic of the measurement would spend all
+    # memory on them or overflow.
+    if max(map(abs, counts)) > LARGEST_COUNT:
+        raise CaptureFormatError(f"{capture.path} holds a reading that no gauge can show")
+    if times[0] > LATEST_US or times[-1] - times[0] > LONGEST_US:
+        raise CaptureFormatError(f"{capture.path} holds readings over more than a day")
+    if any(later < earlier for earlier, later in pairwise(times)):
+        raise CaptureFormatError(f"{capture.path} holds readings that go back in time")

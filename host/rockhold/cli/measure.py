@@ -5,7 +5,6 @@ import os
 import sys
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -13,13 +12,10 @@ from typing import Any
 import click
 
 from rockhold.cli import exits
-from rockhold.cli.traces import read_trace
+from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
-from rockhold.measure.limits import EndPlayLimits, GaugeFacts
-from rockhold.measure.measure import measure_trace
-from rockhold.measure.trace import MM_PER_INCH
-from rockhold.procedure.endplay import load_limits, shipped_limits
+from rockhold.report.words import result_lines
 
 PARALLEL_FROM = 40  # fewer files are done before the helpers have started
 CHUNK = 16
@@ -29,20 +25,10 @@ _EXIT = {ACCEPT: exits.OK, REJECT: exits.REJECTED, UNDECIDED: exits.UNDECIDED}
 _WORST_FIRST = (exits.BAD_FILE, exits.NOT_MEASURABLE, exits.REJECTED, exits.UNDECIDED)
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
-    """What is the same for every file."""
-
-    limits: EndPlayLimits
-    gauge: GaugeFacts
-    step_mm: float | None
-
-
-def measure_file(name: str, job: Job) -> tuple[dict[str, Any], int]:
+def measure_file(name: str, given: Given) -> tuple[dict[str, Any], int]:
     """Return the object to print for one file, and its exit code; never raises for a bad file."""
     try:
-        trace = read_trace(Path(name), job.step_mm)
-        result = measure_trace(trace, job.limits, job.gauge)
+        result = measure_path(Path(name), given).result
     except RockholdError as error:
         return _unreadable(name, str(error)), exits.BAD_FILE
     except (MemoryError, RecursionError, OverflowError) as error:
@@ -57,32 +43,21 @@ def _unreadable(name: str, why: str) -> dict[str, Any]:
     return {"file": name} | EndPlayResult(sentence="Not measured.").to_json() | {"error": why}
 
 
-def _measure_all(files: tuple[str, ...], job: Job) -> Iterator[tuple[dict[str, Any], int]]:
+def _measure_all(files: tuple[str, ...], given: Given) -> Iterator[tuple[dict[str, Any], int]]:
     """Yield the results in the order of the files, on all processors if there are many files."""
     workers = min(os.cpu_count() or 1, 8)
     if len(files) < PARALLEL_FROM or workers < 2:
         for name in files:
-            yield measure_file(name, job)
+            yield measure_file(name, given)
         return
     with ProcessPoolExecutor(workers) as pool:
-        yield from pool.map(partial(measure_file, job=job), files, chunksize=CHUNK)
+        yield from pool.map(partial(measure_file, given=given), files, chunksize=CHUNK)
 
 
 def _in_words(row: dict[str, Any]) -> str:
     """Return one result for a person."""
-    lines = [row["file"]]
-    if "error" in row:
-        lines.append(f"  {row['error']}")
-    if row["end_play_mm"] is not None:
-        value, expanded = row["end_play_mm"], row["expanded_mm"]
-        lines.append(
-            f"  end play {value:.4f} mm ± {expanded:.4f} mm"
-            f"  ({value / MM_PER_INCH:.5f} in ± {expanded / MM_PER_INCH:.5f} in)"
-        )
-    if row["sentence"]:
-        lines.append(f"  {row['sentence']}")
-    lines += [f"  at {f['at_s']:.2f} s: {f['code']}: {f['text']}" for f in row["findings"]]
-    return "\n".join(lines)
+    lines = [row["file"], *([row["error"]] if "error" in row else []), *result_lines(row)]
+    return "\n  ".join(lines)
 
 
 @click.command()
@@ -93,7 +68,7 @@ def _in_words(row: dict[str, Any]) -> str:
 @click.option(
     "--procedure",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A procedure file with an [end_play] table; without it, the shipped one.",
+    help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
 )
 def command(
     files: tuple[str, ...],
@@ -112,14 +87,13 @@ def command(
     for option, value in (("--step-mm", step_mm), ("--mpe-mm", mpe_mm)):
         if value is not None and not 0 < value < 1000:
             raise click.UsageError(f"{option} must be above 0 and below 1000 mm, is {value}")
-    limits = shipped_limits() if procedure is None else load_limits(procedure)
-    job = Job(limits, GaugeFacts(mpe_mm), step_mm)
+    given = Given.of(procedure, mpe_mm, step_mm)
     codes: set[int] = set()
     shown = sys.stderr.isatty() and len(files) > 1
     with click.progressbar(
         length=len(files), label="Measuring", file=sys.stderr, hidden=not shown
     ) as bar:
-        for row, code in _measure_all(files, job):
+        for row, code in _measure_all(files, given):
             codes.add(code)
             click.echo(json.dumps(row, allow_nan=False) if as_json else _in_words(row))
             bar.update(1)

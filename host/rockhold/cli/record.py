@@ -89,8 +89,8 @@ def command(
         raise UsageError("--resume needs the FILE to go on with")
     for caution in CAUTIONS:
         click.echo(caution, err=True)
-    live = Live(sys.stderr, limits)
-    live.say(f"Recording to {path}. Enter or the board's button stops.")
+    live = Live(sys.stderr, limits, f"{path.name}   {wheel_end}")
+    live.say(f"Recording to {path}. Enter or the board's button stops it, Ctrl-C breaks off.")
     ways = Ways(lambda: open_board(port), wait_s, end_other)
     onlooker = Onlooker(live, _stopper(seconds), live.say)
     try:

@@ -1,31 +1,76 @@
-"""Which reader a file needs: a capture begins with `{`, anything else is a plain CSV."""
+"""What `measure` and `plot` do with a file: a capture begins with `{`, anything else is a CSV."""
 
-from importlib import import_module
+from dataclasses import dataclass
 from pathlib import Path
 
 from rockhold.errors import CaptureFormatError
 from rockhold.measure.csvtrace import read_csv
+from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace
+from rockhold.procedure.endplay import load_limits, shipped_limits
 
 
-def read_trace(path: Path, step_mm: float | None = None) -> Trace:
-    """Return the readings in a capture or a CSV.
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What the person said on the command line; None where nothing was said.
 
-    Args:
-        path: The file.
-        step_mm: The gauge's count for a CSV, in mm; a capture knows its own.
+    Attributes:
+        limits: Of the procedure named; else a capture's own, or the shipped ones.
+        mpe_mm: The gauge's limit of error; else a capture's own, or none.
+        step_mm: The gauge's count for a CSV; a capture knows its own.
+    """
+
+    limits: EndPlayLimits | None = None
+    mpe_mm: float | None = None
+    step_mm: float | None = None
+
+    @classmethod
+    def of(cls, procedure: Path | None, mpe_mm: float | None, step_mm: float | None) -> "Given":
+        """Return what the options say.
+
+        Raises:
+            ProcedureError: If the procedure cannot be used.
+        """
+        return cls(load_limits(procedure) if procedure else None, mpe_mm, step_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A file's readings, what was asked of them, and the result."""
+
+    trace: Trace
+    limits: EndPlayLimits
+    result: EndPlayResult
+
+
+def measure_path(path: Path, given: Given) -> Measured:
+    """Measure a capture or a CSV.
 
     Raises:
-        CaptureFormatError: If the file cannot be read as either.
+        RockholdError: If the file cannot be read as either.
     """
     try:
         with path.open("rb") as file:
             is_capture = file.read(1) == b"{"
     except OSError as error:
         raise CaptureFormatError(f"{path}: cannot open: {error.strerror}") from error
-    if not is_capture:
-        return read_csv(path, step_mm)
-    # Only here, and by name: measuring CSV files shall not wait for the cryptography of captures.
-    trace = import_module("rockhold.capture.reader").load_trace(path)
-    assert isinstance(trace, Trace)
-    return trace
+    if is_capture:
+        return _capture(path, given)
+    limits = given.limits or shipped_limits()
+    trace = read_csv(path, given.step_mm)
+    return Measured(trace, limits, measure_trace(trace, limits, GaugeFacts(given.mpe_mm)))
+
+
+def _capture(path: Path, given: Given) -> Measured:
+    # Only here: measuring CSV files shall not wait for what captures need.
+    from rockhold.capture.reader import read_capture
+    from rockhold.capture.trace import trace_of
+    from rockhold.evidence.result import gauge_of, limits_of
+
+    capture = read_capture(path)
+    limits = limits_of(capture, given.limits)
+    gauge = gauge_of(capture) if given.mpe_mm is None else GaugeFacts(given.mpe_mm)
+    trace = trace_of(capture)
+    return Measured(trace, limits, measure_trace(trace, limits, gauge))

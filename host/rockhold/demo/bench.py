@@ -5,6 +5,7 @@ import time
 
 from rockhold.measure.trace import Trace
 from rockhold.simulator.gauge24 import edges_of, word_of
+from rockhold.simulator.simulate import readings
 from rockhold.simulator.unix_board import UnixBoard
 
 _TICK_US = 50_000  # board time passes in steps of this size between words
@@ -32,18 +33,17 @@ class GaugeBench(threading.Thread):
     def run(self) -> None:
         """Send every reading, then press the board's button."""
         self._begin.wait()
-        trace = self._trace
-        inch = trace.spans[0].unit == "in"
-        start_s, first_us = time.monotonic(), int(trace.t_us[0])
+        start_s, first_us = time.monotonic(), int(self._trace.t_us[0])
         now_us = first_us
         try:
-            for t_us, count in zip(trace.t_us.tolist(), trace.count.tolist(), strict=True):
+            for reading in readings(self._trace):
+                t_us = reading.t_us
                 while now_us + _TICK_US < t_us:
                     now_us += _TICK_US
                     self._wait(start_s, now_us - first_us)
                     self._board.pass_time(now_us)
                 self._wait(start_s, t_us - first_us)
-                edges = list(edges_of(t_us, word_of(count, inch)))
+                edges = list(edges_of(t_us, word_of(reading.count, reading.unit == "in")))
                 self._board.send_edges(edges)
                 now_us = edges[-1][0]
             self._board.pass_time(now_us + _TICK_US)

@@ -19,7 +19,7 @@ from rockhold.procedure.endplay import limits_from_text, procedure_text
 from rockhold.record.header import Job, now_utc
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.record.live import Live
-from rockhold.report.plot import save_plot
+from rockhold.report.plot import draw, save
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.unix_board import UnixBoard
@@ -77,7 +77,8 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
         tools=({"kind": "indicator", "name": "simulated 24-bit gauge"},),
     )
     person = signer(PERSON, TECHNICIAN)
-    live = Live(out, limits_from_text(text, "the shipped procedure"))
+    limits = limits_from_text(text, "the shipped procedure")
+    live = Live(out, limits, "demo: a simulated wheel end, played fast")
     begin = threading.Event()
 
     def watch(message: tuple[object, ...]) -> None:
@@ -93,7 +94,7 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     _trust_board(capture)
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")
-    save_plot(picture, load_trace(capture), result)
+    save(draw(load_trace(capture), result, limits, capture.name), picture)
     return Played(result, truth.end_play_mm, capture, picture)
 
 

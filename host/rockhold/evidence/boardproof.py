@@ -9,6 +9,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from rockhold.capture.binding import nonce_for
+from rockhold.capture.packets import unpacked
 from rockhold.capture.reader import Capture, RecordLine
 from rockhold.errors import SignatureError
 from rockhold.evidence.keyfile import board_id_of
@@ -128,7 +129,7 @@ def _told_board(capture: Capture) -> _Told:
 
 def _frame_of(record: RecordLine, chain: Chain) -> frames.Frame:
     try:
-        frame = frames.unpack(record.packet)
+        frame = unpacked(record.packet)
     except FrameError as error:
         raise _fault(record, f"the board's record here is damaged ({error})") from error
     if frame.number is None:

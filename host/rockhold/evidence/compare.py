@@ -1,4 +1,9 @@
-"""The stored result against the one that the records give."""
+"""The stored result against the one that the records give.
+
+A later rockhold may measure in a better way and then gives other last digits. Each result line
+says by which method it was made; a result by an older one need only agree within its own
+uncertainty, and in the verdict.
+"""
 
 from collections.abc import Callable
 from math import isclose
@@ -6,6 +11,8 @@ from math import isclose
 from rockhold.capture.reader import Capture
 from rockhold.errors import MeasurementError
 from rockhold.evidence.findings import ResultFound
+from rockhold.evidence.method import METHOD
+from rockhold.measure.result import EndPlayResult
 
 # Another computer's arithmetic may differ in the last places of a rounded number; a thousandth of
 # a micrometre, or a millionth of the value, means nothing at a wheel end.
@@ -26,35 +33,54 @@ def compare_results(
         RockholdError: When the capture's header or a record cannot be used.
     """
     stored = [
-        (number, value["result"])
+        (number, value["result"], method_of(value))
         for number, value in capture.others
         if next(iter(value)) == "result"
     ]
     if not stored:
-        return ResultFound(0, None, "", "")
-    line, last = stored[-1]
+        return ResultFound(0, None, "", "", 0)
+    line, last, last_method = stored[-1]
     sentence = str(last.get("sentence", "")) if isinstance(last, dict) else ""
     try:
         computed = compute(capture)
     except MeasurementError as error:
-        computed = {"end_play_mm": None, "expanded_mm": None, "verdict": None, "findings": []}
+        computed = EndPlayResult().to_json()
         reason = f" ({error})"
     else:
         reason = ""
-    for number, value in stored:
-        difference = _first_difference(value, computed)
+    for number, value, by_method in stored:
+        difference = _first_difference(value, computed, by_method)
         if difference:
-            return ResultFound(number, False, sentence, difference + reason)
-    return ResultFound(line, True, sentence, "")
+            return ResultFound(number, False, sentence, difference + reason, by_method)
+    return ResultFound(line, True, sentence, "", last_method)
 
 
-def _first_difference(stored: object, computed: dict[str, object]) -> str:
+def _first_difference(stored: object, computed: dict[str, object], by_method: int) -> str:
     if not isinstance(stored, dict):
         return "the result line holds no result"
     missing = [name for name in _MUST_HAVE if name not in stored]
     if missing:
         return f"the stored result does not say {missing[0]}"
+    if by_method > METHOD:
+        return f"it was made by method {by_method}; this rockhold knows {METHOD}. Use a newer one"
+    if by_method < METHOD:
+        return _differ_by_older_method(stored, computed)
     return _differ("", stored, computed)
+
+
+def method_of(line: dict[str, object]) -> int:
+    """Return by which method a result line says it was made; 0 when it says nothing."""
+    method = line.get("method")
+    return method if isinstance(method, int) and not isinstance(method, bool) else 0
+
+
+def _differ_by_older_method(stored: dict[str, object], computed: dict[str, object]) -> str:
+    if stored["verdict"] != computed["verdict"]:
+        return _differ("verdict", stored["verdict"], computed["verdict"])
+    was, now, within = stored["end_play_mm"], computed["end_play_mm"], stored["expanded_mm"]
+    if isinstance(was, float) and isinstance(now, float) and isinstance(within, float):
+        return "" if abs(was - now) <= within else _differ("end_play_mm", was, now)
+    return _differ("end_play_mm", was, now)
 
 
 def _differ(where: str, stored: object, computed: object) -> str:

@@ -91,12 +91,14 @@ class ResultFound:
         reproduced: Whether both say the same; None when there is nothing to compare.
         sentence: The stored result in words.
         difference: The first thing that differs, "" when nothing does.
+        method: By which method it was made (rockhold.evidence.method); 0 when it does not say.
     """
 
     line: int
     reproduced: bool | None
     sentence: str
     difference: str
+    method: int
 
 
 @dataclass(frozen=True, slots=True)

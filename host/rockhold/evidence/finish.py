@@ -14,6 +14,7 @@ from rockhold.errors import CaptureError, CaptureWriteError, MeasurementError, S
 from rockhold.evidence.boardproof import BoardProof, check_records
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.keys import Signer
+from rockhold.evidence.method import METHOD
 from rockhold.evidence.result import measure_capture
 from rockhold.evidence.seal import check_seal, find_seals, make_seal
 from rockhold.evidence.structure import check_structure
@@ -159,7 +160,9 @@ def _result_line(capture: Capture) -> tuple[EndPlayResult, bytes]:
         result = measure_capture(capture)
     except MeasurementError as error:
         result = EndPlayResult(sentence=f"Not measured: {error}")
-    return result, to_line({"result": result.to_json(), "software": f"rockhold {__version__}"})
+    software = f"rockhold {__version__}"
+    line = {"result": result.to_json(), "method": METHOD, "software": software}
+    return result, to_line(line)
 
 
 def _seal(above: bytes, signer: Signer, signed_utc: str) -> bytes:

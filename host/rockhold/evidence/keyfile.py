@@ -8,11 +8,12 @@ asks for that.
 import base64
 import hashlib
 import json
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from joserfc import jwe
-from joserfc.errors import JoseError
+from joserfc.errors import JoseError, SecurityWarning
 from joserfc.jwk import OctKey, OKPKey
 
 from rockhold.errors import KeyStoreError
@@ -23,6 +24,7 @@ BOARD = "board"
 ROLES = (TECHNICIAN, REVIEWER, BOARD)
 CURVE = "Ed25519"
 RAW_SIZE = 32
+SHORTEST = 8  # characters of a new passphrase
 
 _WRAP = "PBES2-HS512+A256KW"
 _CIPHER = "A256GCM"
@@ -172,7 +174,7 @@ def lock(key: OKPKey, passphrase: str) -> dict[str, object]:
     if not passphrase:
         return {"jwk": jwk}
     header = {"alg": _WRAP, "enc": _CIPHER, "cty": "jwk+json", "p2c": _ROUNDS}
-    secret = OctKey.import_key(passphrase.encode())
+    secret = _as_key(passphrase)
     return {"jwe": jwe.encrypt_compact(header, json.dumps(jwk).encode(), secret, registry=_ALLOWED)}
 
 
@@ -186,7 +188,7 @@ def unlock(record: KeyRecord, passphrase: str) -> OKPKey:
     try:
         jwk = stored.get("jwk")
         if record.locked:
-            secret = OctKey.import_key(passphrase.encode())
+            secret = _as_key(passphrase)
             opened = jwe.decrypt_compact(str(stored["jwe"]), secret, registry=_ALLOWED)
             jwk = json.loads(opened.plaintext or b"")
         if not isinstance(jwk, dict) or public_of(jwk) != record.public:
@@ -204,6 +206,11 @@ def unlock(record: KeyRecord, passphrase: str) -> OKPKey:
             "belong together. Put back a copy of the file"
         )
     return key
+
+
+def _as_key(passphrase: str) -> OctKey:
+    with warnings.catch_warnings(action="ignore", category=SecurityWarning):
+        return OctKey.import_key(passphrase.encode())  # warns below 14 bytes; see SHORTEST
 
 
 def _b64url(data: bytes) -> str:

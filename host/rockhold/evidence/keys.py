@@ -20,8 +20,8 @@ from rockhold.errors import KeyStoreError
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.keyfile import BOARD as BOARD
 from rockhold.evidence.keyfile import REVIEWER as REVIEWER
+from rockhold.evidence.keyfile import SHORTEST, KeyRecord, from_text, lock, to_text, unlock
 from rockhold.evidence.keyfile import TECHNICIAN as TECHNICIAN
-from rockhold.evidence.keyfile import KeyRecord, from_text, lock, to_text, unlock
 
 PASSPHRASE = "ROCKHOLD_PASSPHRASE"
 _OWN = "own"
@@ -112,6 +112,11 @@ def make_key(name: str, role: str, passphrase: str) -> StoredKey:
         raise KeyStoreError("a board makes its own key; trust it with `rockhold keys trust`")
     if not name.strip() or not name.isprintable():
         raise KeyStoreError(f"a key needs a name that can be printed, not {name!r}")
+    if 0 < len(passphrase) < SHORTEST:
+        raise KeyStoreError(
+            f"a passphrase has at least {SHORTEST} characters; a few words that only you would put "
+            "together are best"
+        )
     key = OKPKey.generate_key(private=True)
     assert key.private_key is not None
     public = key.private_key.public_key().public_bytes_raw()

@@ -91,7 +91,7 @@ def _first_difference(
     )
     byte = after + sum(len(line) for line in lines[: at * each])
     many = "" if each == 1 else f" (or one of the {each - 1} lines below it)"
-    if stored[at + 1 :] == found[at + 1 :]:
+    if len(stored) == len(found) and stored[at + 1 :] == found[at + 1 :]:
         what = "it was changed"
     elif stored[at + 1 :] == found[at:]:
         what = "the line that stood here was taken out"

@@ -35,12 +35,12 @@ def trust_problems(seals: Sequence[f.SealFound], board: f.BoardFound | None) -> 
     if board is None:
         return
     if not board.sealed:
-        yield f.UNSEALED, _without_board(board)
+        yield f.UNSEALED, _without_board(board, bool(seals))
     elif not board.trusted:
         yield f.UNKNOWN_KEY, f"Board {board.id}, seal on line {board.last_line}: {board.remark}."
 
 
-def _without_board(board: f.BoardFound) -> str:
+def _without_board(board: f.BoardFound, sealed: bool) -> str:
     if not board.key:
         return f"Board {board.id} has no key: it signed none of the lines up to {board.last_line}."
     if board.closed:
@@ -50,5 +50,7 @@ def _without_board(board: f.BoardFound) -> str:
         )
     return (
         f"Board {board.id} did not sign: the recording breaks off at line {board.last_line}, after "
-        f"{board.records} records. Only the people who sealed it answer for the readings."
+        f"{board.records} records; "
+        + ("only who sealed it answers" if sealed else "nobody answers")
+        + " for the readings."
     )

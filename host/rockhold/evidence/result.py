@@ -15,8 +15,12 @@ from rockhold.procedure.endplay import limits_from_text
 OUT_SIGN = {"spindle": 1, "hub": -1}
 
 
-def limits_of(capture: Capture) -> EndPlayLimits:
+def limits_of(capture: Capture, instead: EndPlayLimits | None = None) -> EndPlayLimits:
     """Return the limits that the capture's own procedure and mount give.
+
+    Args:
+        capture: The capture.
+        instead: Limits of another procedure; the mount is the capture's own all the same.
 
     Raises:
         CaptureFormatError: When the header lacks them.
@@ -25,11 +29,11 @@ def limits_of(capture: Capture) -> EndPlayLimits:
     procedure = capture.header.get("procedure")
     text = procedure.get("text") if isinstance(procedure, dict) else None
     mount = capture.header.get("mount")
-    if not isinstance(text, str) or mount not in OUT_SIGN:
+    if mount not in OUT_SIGN or (instead is None and not isinstance(text, str)):
         raise CaptureFormatError(
             f"{capture.path}: line 1 says nothing of the procedure or the mount", 1
         )
-    limits = limits_from_text(text, f"{capture.path}, procedure in line 1")
+    limits = instead or limits_from_text(str(text), f"{capture.path}, procedure in line 1")
     return dataclasses.replace(limits, out_sign=OUT_SIGN[str(mount)])
 
 

@@ -162,6 +162,10 @@ class _Examination:
         if self._damage is None:
             self._damage = place
         sentence = f"Line {place.line} (from byte {place.byte}): {place.what}."
+        over = next((c for s, c in self._sealed if s.line > place.line), None)
+        if over is not None:
+            # Whoever made this seal sealed the change: it is older than the seal, or made for it.
+            sentence += f" The seal of {over.by}, line {over.line}, was made over that."
         if all(sentence != known for _, known in self._problems):
             self._problems.append((f.DAMAGED, sentence))
 

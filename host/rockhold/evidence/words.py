@@ -1,15 +1,16 @@
 """What verification found, in the words of the person who has to decide about the file."""
 
 from rockhold.evidence import findings as f
+from rockhold.evidence.method import METHOD
 from rockhold.evidence.reviews import ACCEPT
 
 HEADLINES = {
     f.GOOD: "GOOD: untouched since it was sealed, by keys that you trust",
-    f.UNSEALED: "NOT SEALED to its end: what follows says what nobody answers for",
+    f.UNSEALED: "NOT SEALED to its end, or not by the board",
     f.UNKNOWN_KEY: "UNKNOWN KEY: whole, but sealed by a key that you do not trust",
     f.UNREADABLE: "NOT READABLE as a capture",
     f.NOT_REPRODUCED: "RESULT DOES NOT FIT: the readings give another result than the file states",
-    f.DAMAGED: "DAMAGED: this file is not as it was sealed",
+    f.DAMAGED: "DAMAGED OR FORGED: something in this file was changed",
 }
 SHORT = {
     f.GOOD: "good",
@@ -44,7 +45,7 @@ def in_full(found: f.Verification) -> str:
     lines += [f"  - {sentence}" for _, sentence in found.problems]
     lines += _table(found)
     if found.state in _NEXT:
-        lines.append("  " + _NEXT[found.state].format(role=_unknown_role(found)))
+        lines.append("  " + _next(found))
     return "\n".join(plain(line) for line in lines)
 
 
@@ -71,13 +72,19 @@ def _table(found: f.Verification) -> list[str]:
         if seal.because:
             rows.append(("", f'"{seal.because}"'))
     if found.result is not None and found.result.line:
-        same = (
-            "computed again: the same" if found.result.reproduced else "DIFFERS when computed again"
-        )
+        same = _same(found.result)
         rows.append(("Result", f"{found.result.sentence} ({same})"))
     elif found.result is not None:
         rows.append(("Result", "none in the file"))
     return [f"  {name:<12} {text}" for name, text in rows]
+
+
+def _same(result: f.ResultFound) -> str:
+    if not result.reproduced:
+        return "DIFFERS when computed again"
+    if result.method != METHOD:
+        return "by an older method; computed again: agrees within the uncertainty"
+    return "computed again: the same"
 
 
 def _trust_in_board(board: f.BoardFound) -> str:
@@ -104,6 +111,15 @@ def _deed(seal: f.SealFound) -> str:
     if not seal.verdict:
         return "Sealed by" if seal.role == "technician" else "Seen by"
     return "Accepted by" if seal.verdict == ACCEPT else "Rejected by"
+
+
+def _next(found: f.Verification) -> str:
+    if found.state == f.UNSEALED and found.seals and found.sealed_lines == found.lines:
+        return (
+            "Next: decide whether you take the word of who sealed it for the readings; if not, "
+            "have the wheel end measured again."
+        )
+    return _NEXT[found.state].format(role=_unknown_role(found))
 
 
 def _unknown_role(found: f.Verification) -> str:

@@ -15,6 +15,9 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
+EARLY_S = 1.5
+SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
+STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
@@ -71,7 +74,8 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
             if min(abs(hold.level - place) for place in places)
             <= (INNER_FACTOR * stray if hold in exempt else stray)
         ]
-    kept, upper = _one_per_visit(axis, core, sides_of(core))
+    core, upper = _without_rests(core, sides_of(core))
+    kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
 
 
@@ -81,10 +85,31 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
+    high, low = median(levels[upper].tolist()), median(levels[~upper].tolist())
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
-        stray = max(stray, 3 * spread_within(levels, upper))
-    return [median(levels[upper].tolist()), median(levels[~upper].tolist())], stray
+        away = np.abs(levels - np.where(upper, high, low))
+        stray = max(stray, STRAY_FACTOR * median(away.tolist()))
+    return [high, low], stray
+
+
+def _without_rests(holds: list[Hold], upper: Bools) -> tuple[list[Hold], Bools]:
+    """Drop visits too short for a rock and a hold: between two pulls the wheel only rested."""
+    kept: list[int] = []
+    for i in range(len(holds)):
+        if kept and upper[i] != upper[kept[-1]]:
+            stay_s = _leaves_s(holds, upper, i) - holds[kept[-1]].end_s
+            if stay_s < SHORTEST_VISIT_S:
+                continue
+        kept.append(i)
+    return [holds[i] for i in kept], upper[kept]
+
+
+def _leaves_s(holds: list[Hold], upper: Bools, i: int) -> float:
+    """Return when the visit that contains hold i has its last quiet moment, in seconds."""
+    while i + 1 < len(holds) and upper[i + 1] == upper[i]:
+        i += 1
+    return holds[i].end_s
 
 
 def _one_per_visit(
@@ -92,7 +117,7 @@ def _one_per_visit(
 ) -> tuple[tuple[Hold, ...], Bools]:
     """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
     if not is_coarse(axis) or not holds:
-        return tuple(holds), upper
+        return _without_early(holds, upper)
     kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
@@ -102,6 +127,21 @@ def _one_per_visit(
         elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
             kept[-1] = hold
     return tuple(kept), np.array(sides, dtype=np.bool_)
+
+
+def _without_early(holds: list[Hold], upper: Bools) -> tuple[tuple[Hold, ...], Bools]:
+    """Drop pauses soon after a change of sides if the same visit has a later hold.
+
+    The rollers are not seated yet when the wheel pauses between two of the first strokes.
+    """
+    kept = []
+    for i, hold in enumerate(holds):
+        changed = i > 0 and upper[i] != upper[i - 1]
+        again = i + 1 < len(holds) and upper[i + 1] == upper[i]
+        if changed and again and hold.start_s - holds[i - 1].end_s < EARLY_S:
+            continue
+        kept.append(i)
+    return tuple(holds[i] for i in kept), upper[kept]
 
 
 def side_distance(choice: Choice) -> float:

@@ -17,6 +17,8 @@ _UNITS = {"travel_mm": ("mm", 1.0), "travel_in": ("in", MM_PER_INCH)}
 # Counts that gauges have: 1, 2 or 5 times a power of ten, in their own unit or the other one.
 _NICE = tuple(m * 10.0**e for e in range(-6, 1) for m in (1, 2, 5))
 _LONGEST_S = 1e9
+_LONGEST_HEAD = 4096  # characters
+LARGEST = 1 << 28  # bytes; a day of readings is far smaller
 
 
 def read_csv(path: Path, step_mm: float | None = None) -> Trace:
@@ -30,7 +32,13 @@ def read_csv(path: Path, step_mm: float | None = None) -> Trace:
         CaptureFormatError: If the file is no such CSV; the message has the line.
     """
     try:
-        text = path.read_text("utf-8-sig")
+        with path.open(encoding="utf-8-sig") as file:
+            # The heading first: whatever else a huge file holds need not be read.
+            head = file.readline(_LONGEST_HEAD)
+            _columns(head, str(path))
+            if path.stat().st_size > LARGEST:
+                raise CaptureFormatError(f"{path}: larger than {LARGEST} bytes; cut it in parts")
+            text = head + file.read()
     except (OSError, UnicodeDecodeError) as error:
         raise CaptureFormatError(f"{path}: cannot read this as text: {error}") from error
     return trace_from_text(text, str(path), step_mm)
@@ -41,14 +49,7 @@ def trace_from_text(text: str, where: str, step_mm: float | None = None) -> Trac
     if step_mm is not None and not (isfinite(step_mm) and step_mm > 0):
         raise OutOfRangeError(f"--step-mm: the gauge's count must be above zero, is {step_mm}")
     head, _, body = text.partition("\n")
-    names = [name.strip().strip('"').lower() for name in head.split(",")]
-    unit_name = next((name for name in _UNITS if name in names), None)
-    if "t_s" not in names or unit_name is None:
-        shown = head.strip()[:60]
-        raise CaptureFormatError(
-            f"{where}: line 1: needs the header t_s,travel_mm or t_s,travel_in; found {shown!r}", 1
-        )
-    columns = (names.index("t_s"), names.index(unit_name))
+    columns, unit_name = _columns(head, where)
     t_s, travel = _numbers(body, columns, where)
     unit, scale = _UNITS[unit_name]
     step = infer_step(travel, scale) if step_mm is None else step_mm / scale
@@ -58,6 +59,18 @@ def trace_from_text(text: str, where: str, step_mm: float | None = None) -> Trac
     count = np.rint((travel - origin) / step).astype(np.int64)
     t_us = np.rint(t_s * 1e6).astype(np.int64)
     return Trace(t_us, count, (UnitSpan(0, unit, step * scale),))
+
+
+def _columns(head: str, where: str) -> tuple[tuple[int, int], str]:
+    """Return which columns hold time and travel, and the name of the travel."""
+    names = [name.strip().strip('"').lower() for name in head.split(",")]
+    unit_name = next((name for name in _UNITS if name in names), None)
+    if "t_s" not in names or unit_name is None:
+        shown = head.strip()[:60]
+        raise CaptureFormatError(
+            f"{where}: line 1: needs the header t_s,travel_mm or t_s,travel_in; found {shown!r}", 1
+        )
+    return (names.index("t_s"), names.index(unit_name)), unit_name
 
 
 def _numbers(body: str, columns: tuple[int, int], where: str) -> tuple[Floats, Floats]:

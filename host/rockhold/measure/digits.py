@@ -18,6 +18,7 @@ Interval likelihood of rounded data: see e.g. R. Willink, Metrologia 44 (2007) 7
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -25,7 +26,7 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold
+from rockhold.measure.visits import Visit
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -38,22 +39,9 @@ ROCK_SCATTER_MM = 0.0015  # τ_r: how differently the means of two rocks lie
 ASYMMETRY_MM = 0.0018  # standard deviation of the difference of m between the sides
 TREMOR_HZ = 1.5  # independent looks per second in a hold
 SWING_HZ = 1.0  # independent looks per second while rocking
-LONGEST_HOLD_S = 2.0  # of a long quiet stretch, the last part; before it the wheel was rocked
-CHANGE_S = 0.45  # time to change sides: not used
 FEWEST_HOLD, FEWEST_ROCK = 3, 6  # readings
 WIDEST = 8.0  # digits; holds of one side further apart are no matter of digits
 STRANGE = 1e-4  # floor of a density's weight: now and then one is wrong altogether
-UNSEATED_SHARE = 0.6  # first part of a rock, while the rollers still seat: not used
-
-
-@dataclass(frozen=True, slots=True)
-class Visit:
-    """One visit to a side: indexes of the rocking and of the hold (end exclusive)."""
-
-    rock_first: int
-    hold_first: int
-    end: int
-    upper: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,20 +59,6 @@ class DigitsResult:
     half_width: float
 
 
-def visits_of(axis: Coordinate, holds: tuple[Hold, ...], upper: NDArray[np.bool_]) -> list[Visit]:
-    """Return the visits that end with each hold."""
-    visits = []
-    before_s = float(axis.t_s[0])
-    for hold, side in zip(holds, upper, strict=True):
-        start_s = max(hold.start_s, hold.end_s - LONGEST_HOLD_S)
-        rocked_s = start_s - (before_s + CHANGE_S)
-        rock_s = start_s - (1 - UNSEATED_SHARE) * min(max(rocked_s, 0.0), 5.0)
-        first, hold_first = np.searchsorted(axis.t_s, [rock_s, start_s])
-        visits.append(Visit(int(first), int(hold_first), hold.end, bool(side)))
-        before_s = hold.end_s
-    return visits
-
-
 def _log_likelihood(values: Ints, grid: Floats, sigma: float, weight: float) -> Floats:
     """Return the log likelihood of rounded readings, for each centre on the grid."""
     low = int(values.min())
@@ -95,9 +69,16 @@ def _log_likelihood(values: Ints, grid: Floats, sigma: float, weight: float) -> 
     return np.asarray(weight * (many @ np.log(cells)), dtype=np.float64)
 
 
+def _squares(values: Ints) -> float:
+    """Return the sum of squares about the mean; exact, since counts are whole numbers."""
+    from_first = values - values[0]
+    total = int(from_first.sum())
+    return int(from_first @ from_first) - total * total / len(values)
+
+
 def _sigma(groups: list[Ints], least: float, most: float) -> float:
     """Return the pooled standard deviation of groups of readings, kept inside two limits."""
-    squares = sum(float(((g - g.mean()) ** 2).sum()) for g in groups)
+    squares = sum(_squares(g) for g in groups)
     n = sum(len(g) - 1 for g in groups)
     # Rounding adds about 1/12 where there is enough spread; below, little can be said.
     variance = squares / max(n, 1)
@@ -110,8 +91,11 @@ def _smoothed(likelihood: Floats, kernel: Floats) -> Floats:
     return np.asarray(np.log(np.exp(likelihood - peak) @ kernel + 1e-12) + peak, dtype=np.float64)
 
 
-def _kernel(grid: Floats, sd: float) -> Floats:
-    apart = (grid[:, None] - grid[None, :]) / max(sd, 0.6 * GRID)
+@lru_cache(maxsize=256)
+def _kernel(points: int, sd_mm: float, digit_mm: float) -> Floats:
+    """Return the matrix that blurs a density on a grid of so many points."""
+    places = GRID * np.arange(points)
+    apart = (places[:, None] - places[None, :]) / max(sd_mm / digit_mm, 0.6 * GRID)
     weights = np.exp(-0.5 * apart**2)
     return np.asarray(weights / weights.sum(axis=0), dtype=np.float64)
 
@@ -122,7 +106,7 @@ def _hold_logs(values: list[Ints], grid: Floats, spacing_s: float, digit_mm: flo
     weight = min(1.0, TREMOR_HZ * spacing_s)
     rows = np.array([_log_likelihood(v, grid, sigma, weight) for v in values])
     return np.array(
-        [_smoothed(rows, _kernel(grid, tau / digit_mm)).sum(axis=0) for tau in SCATTERS_MM]
+        [_smoothed(rows, _kernel(len(grid), tau, digit_mm)).sum(axis=0) for tau in SCATTERS_MM]
     )
 
 
@@ -131,7 +115,7 @@ def _rock_logs(values: list[Ints], grid: Floats, spacing_s: float, digit_mm: flo
     sigma = _sigma(values, 0.05, 3.0)
     weight = min(1.0, SWING_HZ * spacing_s)
     rows = np.array([_log_likelihood(v, grid, sigma, weight) for v in values])
-    kernel = _kernel(grid, ROCK_SCATTER_MM / digit_mm)
+    kernel = _kernel(len(grid), ROCK_SCATTER_MM, digit_mm)
     out: Floats = _smoothed(rows, kernel).sum(axis=0, keepdims=True)
     return out
 

@@ -1,9 +1,7 @@
-"""Faults that the readings show by themselves: plunger in a hole, lost contact, frozen gauge.
+"""Faults that the readings show by themselves: plunger in a hole, frozen gauge.
 
 - In a hole, the indication leaves the range of the holds by far and comes back. A single reading
   that does so alone is a wild one and no finding.
-- Without contact, the plunger stands at its free stop: one side shows one count through whole
-  visits, rocking and all, while the other side moves.
 - A frozen gauge repeats one count for longer than this trace does anywhere else, and starts
   again with a jump that no hub makes between two readings.
 """
@@ -18,7 +16,7 @@ from numpy.typing import NDArray
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.holds import is_coarse
 from rockhold.measure.result import Finding
 
 Ints = NDArray[np.int64]
@@ -26,9 +24,6 @@ Bools = NDArray[np.bool_]
 
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
-STOP_RUN_S = 0.6
-INWARD_MM = 0.015  # holds of one side do not differ by as much
-FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -72,18 +67,12 @@ def excursions(axis: Coordinate, choice: Choice, band: int) -> list[Finding]:
         at_s = float(axis.t_s[group[0]])
         length_s = float(axis.t_s[group[-1]]) - at_s
         values = axis.count[group]
-        if len(group) == 1 and _is_wild(axis, int(group[0]), beyond):
-            continue
+        if len(group) == 1:
+            continue  # wild
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
         found.append(finding("contact_lost" if hangs else "plunger_dropped", at_s))
     return found
-
-
-def _is_wild(axis: Coordinate, index: int, beyond: float) -> bool:
-    """Return whether the neighbours of a reading know nothing of its excursion."""
-    near = axis.count[[max(0, index - 1), min(index + 1, len(axis.count) - 1)]]
-    return bool(abs(int(near[0]) - int(near[1])) < 0.5 * beyond)
 
 
 def flats(axis: Coordinate) -> list[Flat]:
@@ -114,8 +103,9 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
+    to_the_end = longest.end == len(axis.count)
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
-    if len(after) and longest.count in (int(after.min()), int(after.max())):
+    if to_the_end or (len(after) and longest.count in (int(after.min()), int(after.max()))):
         found.append(finding("contact_lost", at_s))
     return found
 
@@ -125,16 +115,18 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ratio = run.length_s / max(second_s, 1e-3)
     abrupt = _abrupt(axis, run)
     if run.end == len(axis.count):
-        return run.length_s >= 5.0 and ratio >= 2.0 and not _between(choice, run.count)
+        if choice.two_sided and not is_coarse(axis) and len(choice.holds) % 2 == 1:
+            return run.length_s >= 3.0 and ratio >= 1.5  # where the missing visit should be
+        return run.length_s >= 5.0 and ratio >= 2.0 and not lies_between(choice, run.count)
     if not is_coarse(axis):
         return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
     ends = [hold.end_s for hold in choice.holds]
     share = run.length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
     return (
-        (share >= 1.4 and ratio >= 1.6)
-        or (share >= 1.7 and ratio >= 1.3)
-        or (run.length_s >= 4.0 and ratio >= 2.2)
-        or (run.length_s >= 3.0 and ratio >= 1.3 and abrupt)
+        (share >= 1.5 and ratio >= 1.6)
+        or (share >= 1.8 and ratio >= 1.3)
+        or (run.length_s >= 4.0 and ratio >= 2.8)
+        or (share >= 0.9 and ratio >= 1.3 and abrupt)
     )
 
 
@@ -151,7 +143,7 @@ def _abrupt(axis: Coordinate, run: Flat) -> bool:
     return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
 
 
-def _between(choice: Choice, count: int) -> bool:
+def lies_between(choice: Choice, count: int) -> bool:
     """Return whether a count lies clearly between the sides, as a wheel left alone does."""
     levels = [hold.level for hold in choice.holds]
     if not levels:
@@ -159,75 +151,3 @@ def _between(choice: Choice, count: int) -> bool:
     low, high = min(levels), max(levels)
     edge = 0.15 * (high - low)
     return low + edge < count < high - edge
-
-
-def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return a plunger at its free stop: from some time on one side shows one count and no more.
-
-    Every visit to that side ends at the same count, which is the outermost reading from then on,
-    and stays there through rocking and hold; the other side moves as before.
-    """
-    if is_coarse(axis):
-        return []  # one count through whole visits is usual there
-    last = choice.holds[-1].end
-    for sign in (1, -1):
-        count = sign * axis.count[:last]
-        edges = np.flatnonzero(np.diff(count)) + 1
-        first = np.concatenate(([0], edges))
-        end = np.concatenate((edges, [last]))
-        lengths = axis.t_s[end - 1] - axis.t_s[first]
-        long = (lengths >= STOP_RUN_S) & (first > 0)
-        # The least reading from each run on, found from the end.
-        least = np.minimum.accumulate(count[::-1])[::-1][first]
-        at_stop = long & (count[first] == least)
-        if not at_stop.any():
-            continue
-        stop = int(count[first[at_stop]][-1])
-        runs = at_stop & (count[first] == stop)
-        others = long & ~runs & (first >= first[runs][0])
-        usual_s = float(lengths[others].max()) if others.any() else 0.0
-        longest_s = float(lengths[runs].max())
-        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
-            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
-    return []
-
-
-def one_side_changed(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return lost contact that shows as one side's level moving inward for good."""
-    for side, inward in ((True, -1), (False, 1)):
-        holds = [h for h, upper in zip(choice.holds, choice.upper, strict=True) if upper == side]
-        others = [
-            h.level for h, upper in zip(choice.holds, choice.upper, strict=True) if upper != side
-        ]
-        if len(holds) < 2 or len(others) < 2:
-            continue
-        levels = np.array([hold.level for hold in holds])
-        cut = int(np.argmax(inward * np.diff(levels))) + 1
-        moved = inward * (levels[cut:].mean() - levels[:cut].mean())
-        within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
-        least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
-        if moved >= least and max(hold.spread for hold in holds[cut:]) <= 0.3 * axis.digit:
-            return [finding("contact_lost", holds[cut].start_s)]
-    return []
-
-
-def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:
-    """Drop quiet stretches so far away that the plunger must hang or the gauge was taken off.
-
-    Returns the other holds, and lost contact if such a stretch was flat and long and came after
-    the first of them.
-    """
-    if len(holds) < 4:
-        return holds, []
-    levels = np.array([hold.level for hold in holds])
-    usual = median(levels.tolist())
-    far = np.abs(levels - usual) > FAR_MM / axis.step_mm
-    if not far.any() or far.sum() > len(holds) / 3:
-        return holds, []
-    near = [hold for hold, is_far in zip(holds, far, strict=True) if not is_far]
-    hung = [
-        hold
-        for hold, is_far in zip(holds, far, strict=True)
-        if is_far and hold.first > near[0].first and hold.spread <= 0.3 * axis.digit
-    ]
-    return near, [finding("contact_lost", hung[0].start_s)] if hung else []

@@ -9,16 +9,20 @@ from math import inf
 from statistics import median
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rockhold.measure import budget as gum
 from rockhold.measure.budget import BudgetRow
 from rockhold.measure.choice import Choice, levels_of
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.digits import DigitsResult, Visit, digits_end_play, visits_of
+from rockhold.measure.digits import DigitsResult, digits_end_play
 from rockhold.measure.fit import Fit, Step, fit_levels
 from rockhold.measure.holds import is_coarse
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.steps import FoundStep
+from rockhold.measure.visits import Visit, visits_of
+
+Numbers = NDArray[np.int64] | NDArray[np.float64]
 
 # Seating dies away while the wheel is rocked. If it takes 0.6 s to a third, what is left at the
 # hold is about this share of what came in the last second before it.
@@ -188,7 +192,14 @@ def _settling_mm(axis: Coordinate, choice: Choice, visits: list[Visit]) -> float
     for hold, visit in zip(choice.holds, visits, strict=True):
         rock = axis.count[visit.rock_first : visit.hold_first]
         if len(rock) >= 4:
-            moves[visit.upper].append(hold.level - float(rock.sum()) / len(rock))
+            moves[visit.upper].append(hold.level - _trimmed_mean(rock))
     if not moves[0] or not moves[1]:
         return 0.0
-    return abs(float(np.mean(moves[1]) - np.mean(moves[0]))) * axis.step_mm
+    return abs(_trimmed_mean(np.array(moves[1])) - _trimmed_mean(np.array(moves[0]))) * axis.step_mm
+
+
+def _trimmed_mean(values: Numbers) -> float:
+    """Return the mean without the outer tenth on each side: a plunger in a hole must not count."""
+    edge = (len(values) + 9) // 10 if len(values) > 3 else 0
+    ordered = np.sort(values)[edge : len(values) - edge]
+    return float(ordered.sum()) / len(ordered)

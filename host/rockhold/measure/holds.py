@@ -133,8 +133,10 @@ def best_split(axis: Coordinate, first: int, end: int) -> int:
     if n < 8:
         return first
     values = axis.count[first:end] - axis.count[first]
-    total = np.cumsum(values, dtype=np.float64)
-    squares = np.cumsum(values * values, dtype=np.float64)
+    if not values.any():
+        return first
+    total = values.cumsum(dtype=np.float64)
+    squares = (values * values).cumsum(dtype=np.float64)
     at = np.arange(2, n - 1)
     before, after = at.astype(np.float64), (n - at).astype(np.float64)
     sum_b, sq_b = total[at - 1], squares[at - 1]
@@ -143,7 +145,7 @@ def best_split(axis: Coordinate, first: int, end: int) -> int:
     var_a = sq_a / after - (sum_a / after) ** 2 + 1 / 12
     whole = squares[-1] / n - (total[-1] / n) ** 2 + 1 / 12
     gain = 0.5 * (n * np.log(whole) - before * np.log(var_b) - after * np.log(var_a))
-    best = int(np.argmax(gain))
+    best = int(gain.argmax())
     # Readings that follow each other faster than the hand trembles tell little new.
     share = min(1.0, axis.spacing_s * TREMOR_HZ)
     return first + int(at[best]) if gain[best] * share > EDGE_GAIN else first
@@ -157,6 +159,7 @@ def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tup
     sides may fit into one stretch, so every part of some length is returned.
     """
     enough_s = PART_SHARE * least_s
+    coarse = is_coarse(axis)
 
     def lasts(low: int, high: int) -> bool:
         return bool(axis.t_s[high - 1] - axis.t_s[low] >= enough_s)
@@ -165,14 +168,16 @@ def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tup
     pending = [(first, end)]
     while pending and len(parts) < MOST_PARTS:
         low, high = pending.pop()
+        if not lasts(low, high):
+            continue
         cut = best_split(axis, low, high)
-        if cut > low and is_coarse(axis):
+        if cut > low and coarse:
             pending += [(low, cut), (cut, high)]
         elif cut > low and lasts(cut, high):
             pending.append((cut, high))
         elif cut > low and lasts(low, cut):
             pending.append((low, cut))
-        elif lasts(low, high):
+        else:
             parts.append((low, high))
     return sorted(parts)
 

@@ -4,9 +4,10 @@ import numpy as np
 
 from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, side_distance, single_visit
+from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.disturb import excursions, frozen, one_side_changed, stopped, without_far
+from rockhold.measure.disturb import excursions, frozen
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -40,7 +41,7 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     holds, hung = without_far(axis, holds)
     found += hung
     choice = choose(axis, holds)
-    found += _disturbances(axis, choice)
+    found += _disturbances(axis, holds, choice)
     blocked = _what_blocks(axis, choice, limits)
     found += blocked
     if blocked:
@@ -66,12 +67,16 @@ def _from_readings(
     return found
 
 
-def _disturbances(axis: Coordinate, choice: Choice) -> list[Finding]:
+def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
     """Return faults of plunger and gauge that show in the readings."""
     found = frozen(axis, choice)
     if choice.holds:
         found += excursions(axis, choice, 1)
-        found += stopped(axis, choice) or one_side_changed(axis, choice)
+        found += (
+            stopped(axis, choice)
+            or one_side_changed(axis, holds, choice)
+            or flat_between(axis, holds, choice)
+        )
     return found
 
 
@@ -111,7 +116,7 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
         return [finding("no_hold", float(axis.t_s[0]))]
     if not choice.two_sided:
         return [finding("one_sided", choice.holds[0].start_s)]
-    found = unheld(axis, limits)
+    found = unheld(axis, choice.holds, limits)
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
         found.append(finding("few_cycles", choice.holds[-1].end_s, more))
@@ -125,7 +130,9 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
 def _hold_results(
     axis: Coordinate, choice: Choice, limits: EndPlayLimits
 ) -> tuple[HoldResult, ...]:
+    """Return the holds with their sides; with only one side they are all said to be out."""
     out = limits.out_sign > 0
+    sides = choice.upper if choice.two_sided else np.full(len(choice.holds), out)
     return tuple(
         HoldResult(
             hold.start_s,
@@ -133,7 +140,7 @@ def _hold_results(
             hold.level * axis.step_mm,
             "out" if bool(upper) == out else "in",
         )
-        for hold, upper in zip(choice.holds, choice.upper, strict=True)
+        for hold, upper in zip(choice.holds, sides, strict=True)
     )
 
 

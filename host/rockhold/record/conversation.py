@@ -16,6 +16,16 @@ _TRIES = 10  # a request is sent about this often before it is given up
 _ASK_AGAIN_S = 0.3  # at most one Resume in this time
 
 
+_ANSWERS: dict[type, type] = {
+    m.Hello: m.Ident,
+    m.Start: m.Done,
+    m.Stop: m.Done,
+    m.Resume: m.Done,
+    m.Clock: m.ClockReply,
+    m.Status: m.StatusReply,
+}
+
+
 @dataclass(frozen=True, slots=True)
 class Record:
     """A record to store: the next of the capture.
@@ -78,7 +88,7 @@ class Conversation:
         self._decoder = Decoder()
         self._outgoing = bytearray(b"\x00")  # ends whatever stood half-sent on the line
         self._pending: dict[int, _Pending] = {}
-        self._request = 0
+        self._request: int | None = None
         self._asked_again_us: int | None = None
 
     def ask(self, make: Callable[..., tuple[object, ...]], now_us: int, *fields: object) -> None:
@@ -89,7 +99,9 @@ class Conversation:
             now_us: Host time.
             fields: The other fields.
         """
-        self._request = (self._request + 1) % 0x10000
+        # A late answer to an earlier conversation must not pass for one to this: begin elsewhere.
+        before = now_us // 1000 if self._request is None else self._request
+        self._request = (before + 1) % 0x10000
         command = make(self._request, *fields)
         self._pending[self._request] = _Pending(command, now_us, now_us)
         self._send(command)
@@ -148,8 +160,11 @@ class Conversation:
 
     def _answer(self, message: tuple[object, ...], now_us: int) -> Iterator[Answer]:
         number = message[0]
-        pending = self._pending.pop(number, None) if isinstance(number, int) else None
-        if pending is not None and not self._outdated(pending.command):
+        pending = self._pending.get(number) if isinstance(number, int) else None
+        if pending is None or not isinstance(message, _ANSWERS.get(type(pending.command), tuple)):
+            return
+        self._pending = {k: v for k, v in self._pending.items() if v is not pending}
+        if not self._outdated(pending.command):
             yield Answer(pending.command, message, pending.sent_us, now_us)
 
     def _outdated(self, command: tuple[object, ...]) -> bool:

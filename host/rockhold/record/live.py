@@ -1,95 +1,135 @@
-"""What a person sees while a capture is recorded: the indication, the extremes, the phase."""
+"""What a person sees while a capture is recorded: the indication, what to do next, the extremes.
 
+It follows the readings with the guide that the board's lamp and beeper use. On a terminal it keeps
+one panel up to date; anywhere else it prints plain lines.
+"""
+
+import os
+import shutil
 from typing import TextIO
 
 from rockhold.capture.trace import step_mm
 from rockhold.measure.limits import EndPlayLimits
-from rockwire import hold, units
+from rockhold.record.panel import Panel
+from rockwire import guide, units
 from rockwire import messages as m
 
-_WORDS = {hold.ROCKING: "rocking", hold.SETTLING: "settling, hold still", hold.HELD: "held"}
-_LINE_EVERY_S = 5.0  # where the output is no terminal
+_TODO = {
+    guide.ROCKING: "ROCK to and fro, then stop and HOLD",
+    guide.STILL: "HOLD STILL",
+    guide.HELD: "SETTLED: change sides",
+    guide.DONE: "DONE: enough holds; press the button",
+}
+_WORDS = {
+    guide.ROCKING: "rocking",
+    guide.STILL: "settling",
+    guide.HELD: "held",
+    guide.DONE: "done",
+}
+_LINE_EVERY_US = 5_000_000  # where the output is no terminal
 
 
 class Live:
     """Shows the board's messages as they are stored.
 
     Args:
-        out: Where to write; on a terminal one line is written over and over.
-        limits: The procedure's end-play step, for the hold tracker.
+        out: Where to write.
+        limits: The procedure's end-play step, for the guide.
+        title: What is being recorded.
     """
 
-    def __init__(self, out: TextIO, limits: EndPlayLimits) -> None:
+    def __init__(self, out: TextIO, limits: EndPlayLimits, title: str = "") -> None:
         self._out = out
         self._limits = limits
-        self._over = out.isatty()
+        self._title = title
         self._scale: units.Scale | None = None
-        self._tracker: hold.HoldTracker | None = None
-        self._low = self._high = 0
-        self._readings = 0
-        self._holds = 0
+        self._guide: guide.Guide | None = None
+        self._phase = guide.ROCKING
         self._next_line_us = 0
+        self._panel = _panel_for(out)
 
     def __call__(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
         if isinstance(message, m.Readings) and message.source == 0:
             if message.scale != self._scale:
-                self._begin(message)
-            for t_us, count in zip(message.t_us, message.count, strict=True):
-                self._take(t_us, count)
-            self._show(message)
+                self._begin(message.scale)
+            self._follow(message)
         elif isinstance(message, m.Event):
-            self.say(f"{message.t_us / 1e6:8.2f} s  {_event_text(message)}")
+            self.say(f"{message.t_us / 1e6:.2f} s  {_event_text(message)}")
         elif isinstance(message, m.Dropped):
             self.say(f"{message.readings} readings found no room on the board")
 
     def say(self, text: str) -> None:
-        """Write a line that stays."""
-        clear = "\r\x1b[K" if self._over else ""
-        self._out.write(f"{clear}{text}\n")
-        self._out.flush()
+        """Tell something that happened."""
+        if self._panel:
+            self._panel.say(text)
+        else:
+            self._out.write(f"{text}\n")
+            self._out.flush()
 
     def end(self) -> None:
-        """Leave the line that was written over."""
-        if self._over:
-            self._out.write("\n")
-            self._out.flush()
+        """Leave the panel, with what was said below it."""
+        if self._panel:
+            self._panel.end()
 
-    def _begin(self, message: m.Readings) -> None:
+    def _begin(self, scale: units.Scale) -> None:
         limits = self._limits
-        self._scale = message.scale
-        self._low = self._high = message.count[0]
-        band = max(1, round(limits.quiet_band_mm / step_mm(message.scale)))
-        self._tracker = hold.HoldTracker(
-            band, int(limits.hold_s * 1e6), int(limits.settle_s * 1e6), int(limits.gap_s * 1e6)
+        self._scale = scale
+        self._guide = guide.Guide(
+            {
+                "band_counts": max(1, round(limits.quiet_band_mm / step_mm(scale))),
+                "hold_ms": round(limits.hold_s * 1000),
+                "settle_ms": round(limits.settle_s * 1000),
+                "gap_ms": round(limits.gap_s * 1000),
+                "cycles": limits.cycles_asked,
+            }
         )
 
-    def _take(self, t_us: int, count: int) -> None:
-        self._readings += 1
-        self._low, self._high = min(self._low, count), max(self._high, count)
-        assert self._tracker is not None
-        if self._tracker.feed(t_us, count) == hold.HELD:
-            self._holds += 1
+    def _follow(self, message: m.Readings) -> None:
+        follower = self._guide
+        assert follower is not None
+        for t_us, count in zip(message.t_us, message.count, strict=True):
+            follower.reading(t_us, count, message.scale)
+        changed = follower.phase != self._phase
+        self._phase = follower.phase
+        if self._panel:
+            if changed and self._phase in (guide.HELD, guide.DONE):
+                self._panel.beep()
+            self._panel.show(
+                self._title,
+                self._text(message.count[-1]),
+                _TODO[self._phase],
+                self._phase in (guide.HELD, guide.DONE),
+                self._summary(follower),
+            )
+        elif changed or message.t_us[-1] >= self._next_line_us:
+            self._next_line_us = message.t_us[-1] + _LINE_EVERY_US
+            self.say(
+                f"{message.t_us[-1] / 1e6:8.2f} s  {self._text(message.count[-1])}   "
+                f"{_WORDS[self._phase]:8}   {self._summary(follower)}"
+            )
 
-    def _show(self, message: m.Readings) -> None:
-        assert self._tracker is not None
-        phase = _WORDS[self._tracker.state]
-        text = (
-            f"{self._text(message.count[-1])} {units.NAMES[message.scale.unit]}   "
-            f"lowest {self._text(self._low)}   highest {self._text(self._high)}   "
-            f"{self._holds} holds   {phase}"
+    def _summary(self, follower: guide.Guide) -> str:
+        return (
+            f"{follower.count} of {2 * self._limits.cycles_asked} holds   "
+            f"lowest {self._text(follower.minimum)}   highest {self._text(follower.maximum)}"
         )
-        if self._over:
-            self._out.write(f"\r\x1b[K{text}")
-            self._out.flush()
-        elif message.t_us[-1] >= self._next_line_us:
-            self._next_line_us = message.t_us[-1] + int(_LINE_EVERY_S * 1e6)
-            self.say(f"{message.t_us[-1] / 1e6:8.2f} s  {text}")
 
-    def _text(self, count: int) -> str:
+    def _text(self, count: int | None) -> str:
         assert self._scale is not None
+        assert count is not None
         value = count * self._scale.mantissa * 10.0**self._scale.exponent
-        return f"{value:+.{max(0, -self._scale.exponent)}f}"
+        return f"{value:+.{max(0, -self._scale.exponent)}f} {units.NAMES[self._scale.unit]}"
+
+
+def _panel_for(out: TextIO) -> Panel | None:
+    size = shutil.get_terminal_size()
+    if not out.isatty() or os.environ.get("TERM") == "dumb":
+        return None
+    if size.columns < Panel.COLUMNS or size.lines < Panel.LINES:
+        return None
+    block = "█" if "utf" in (out.encoding or "").lower() else "#"
+    return Panel(out, block, coloured="NO_COLOR" not in os.environ)
 
 
 _EVENT_TEXTS = {

@@ -178,7 +178,7 @@ class Recorder:
     def _obey_answer(self, answer: Answer, link: Link) -> None:
         command, reply = answer.command, answer.reply
         if isinstance(reply, m.ClockReply):
-            self._writer.append(_clock_line(answer, reply))
+            self._writer.append(_clock_line(answer, reply, self._host.utc_us()))
         elif reply is None:
             raise LinkLostError(
                 f"the board on {link.name} stopped answering. Check the cable and the board's "
@@ -196,11 +196,12 @@ class Recorder:
             )
 
 
-def _clock_line(answer: Answer, reply: m.ClockReply) -> Mapping[str, object]:
+def _clock_line(answer: Answer, reply: m.ClockReply, utc_us: int) -> Mapping[str, object]:
     return {
         "clock": {
             "host_sent_us": answer.sent_us,
             "board_us": reply.board_us,
             "host_received_us": answer.received_us,
+            "host_utc_us": utc_us,
         }
     }

@@ -32,7 +32,8 @@ def spoil_travel(
         shift = bad.size_mm or rng.choice([-1, 1]) * rng.uniform(0.05, 0.4)
         out += shift * np.clip((t - at_s) / 0.05, 0, 1)
     elif bad.kind in ("contact_lost", "low_preload"):
-        low, high = np.quantile(travel, [0.02, 0.98])
+        # Of the work only: setting the gauge up goes much further.
+        low, high = np.quantile(travel[len(travel) // 3 :], [0.02, 0.98])
         share = 0.5 if bad.kind == "contact_lost" else 0.06
         stop = low + share * (high - low)
         out = np.where(t >= at_s, np.maximum(out, stop), out)

@@ -24,11 +24,12 @@ def travel_mm(
 
     The end play is taken up once the push passes a small part of its usual value; beyond that
     the parts spring by `give_mm` per usual push. An unseated bearing stands short of its place
-    and comes nearer only while it is rocked.
+    and comes nearer only while it is rocked; it cannot stand short by more than most of the play.
     """
     across = np.clip(motion.push / 0.3, -1, 1)
     springing = motion.push - across
-    left = parts.seating_mm * np.exp(-motion.rocking_s / parts.seating_s)
+    unseated_mm = min(parts.seating_mm, 0.4 * parts.end_play_mm)
+    left = unseated_mm * np.exp(-motion.rocking_s / parts.seating_s)
     axial = across * (parts.end_play_mm / 2 - left) + parts.give_mm * springing
     face = face_mm(motion.angle_rad, parts, rng.uniform(0, 2 * np.pi))
     effort = np.where(motion.push == 0, 0.3, 1.0)

@@ -33,10 +33,20 @@ def test_a_request_is_repeated_until_answered():
     assert sent(talk) == []
     assert list(talk.pass_time(600_000)) == []
     assert sent(talk) == [hello]
-    done = m.Done(hello.request, 0)
+    done = m.Ident(hello.request, 1, bytes(3), bytes(8), bytes(32), 0, NONCE, 0, "x")
     assert list(talk.feed(reply(done), 700_000)) == [Answer(hello, done, 600_000, 700_000)]
     assert list(talk.feed(reply(done), 800_000)) == []
     assert list(talk.pass_time(90_000_000)) == []
+
+
+def test_a_late_answer_to_an_earlier_conversation_does_not_pass_for_one_to_this():
+    talk = Conversation(Receiver(NONCE))
+    talk.ask(m.Hello, 0)
+    (hello,) = sent(talk)
+    assert list(talk.feed(reply(m.Done(hello.request, 0)), 1_000)) == []
+    later = Conversation(Receiver(NONCE))
+    later.ask(m.Hello, 700_000)
+    assert sent(later)[0].request != hello.request
 
 
 def test_a_request_that_nobody_answers_is_given_up():

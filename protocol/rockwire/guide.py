@@ -1,7 +1,7 @@
-"""What the board tells the technician with no host in sight, and what it keeps of the holds.
+"""What the technician is told while the wheel is rocked and held, and what is kept of the holds.
 
-It follows the indicator with the same tracker that the host uses, recording or not, and turns its
-states into a few signals:
+The board's lamp and beeper and the host's screen both follow the indicator with this, so that they
+say the same. The tracker's states become a few signals:
 
     ready     nothing is recorded, all is well
     rocking   recording: the wheel is moving
@@ -15,8 +15,8 @@ Kept are the smallest and the largest count since the capture began, and the las
 
 from collections import namedtuple
 
-from rockwire import hold
-from rockwire.units import INCH, MM, NONE, Scale
+from . import hold
+from .units import INCH, MM, NONE, Scale
 
 READY, ROCKING, STILL, HELD, DONE, TROUBLE = range(6)
 KEPT_HOLDS = 12
@@ -29,7 +29,8 @@ class Guide:
     """Follows the indicator's readings.
 
     Args:
-        settings: The board's settings, for the tracker and how many cycles are asked for.
+        settings: By name: `band_counts`, `hold_ms`, `settle_ms` and `gap_ms` for the tracker, and
+            `cycles`, how many are asked for.
 
     Attributes:
         holds: The last settled holds, the newest last.
@@ -38,27 +39,32 @@ class Guide:
         scale: What a count is.
     """
 
-    def __init__(self, settings) -> None:
+    def __init__(self, settings: dict) -> None:
         self._settings = settings
         self.scale = Scale(NONE, 1, 0)
-        self._tracker = None
         self.reset()
 
     def reset(self) -> None:
         """Begin a new capture."""
-        self.holds = []
-        self.count = 0  # settled holds since the capture began
-        self.minimum = self.maximum = None
-        self._fresh_tracker()
+        self.holds: list = []
+        self.count = 0
+        self.minimum: int | None = None
+        self.maximum: int | None = None
+        s = self._settings
+        self._tracker = hold.HoldTracker(
+            s["band_counts"], s["hold_ms"] * 1000, s["settle_ms"] * 1000, s["gap_ms"] * 1000
+        )
 
     @property
     def phase(self) -> int:
         """What the technician should do while recording: ROCKING, STILL, HELD or DONE."""
         if self.count >= 2 * self._settings["cycles"]:
             return DONE
+        if not self.count and self._tracker.state != hold.SETTLING:
+            return ROCKING
         return (ROCKING, STILL, HELD)[self._tracker.state - hold.ROCKING]
 
-    def reading(self, t_us: int, count: int, scale) -> None:
+    def reading(self, t_us: int, count: int, scale: Scale) -> None:
         """Take a reading of a length; others are not followed."""
         if scale.unit not in (MM, INCH):
             return
@@ -72,14 +78,10 @@ class Guide:
             self.maximum = count
         tracker = self._tracker
         event = tracker.feed(t_us, count)
-        if event == hold.HELD:
+        # A wheel that nobody has moved yet is at rest; that is no hold.
+        moved = self.maximum - self.minimum > self._settings["band_counts"]
+        if event == hold.HELD and moved:
             self.count += 1
             self.holds = self.holds[1 - KEPT_HOLDS :] + [None]
         if tracker.state == hold.HELD and self.holds:
             self.holds[-1] = Hold(tracker.start_us, tracker.end_us, tracker.low, tracker.high)
-
-    def _fresh_tracker(self) -> None:
-        s = self._settings
-        self._tracker = hold.HoldTracker(
-            s["band_counts"], s["hold_ms"] * 1000, s["settle_ms"] * 1000, s["gap_ms"] * 1000
-        )

@@ -1,0 +1,53 @@
+"""`rockhold plot`: the picture of a trace."""
+
+from pathlib import Path
+
+import click
+
+from rockhold.cli import exits
+from rockhold.cli.traces import Given, measure_path
+from rockhold.errors import UsageError
+
+
+@click.command()
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Picture to write, .png or .svg; by default beside FILE, as .png.",
+)
+@click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
+@click.option(
+    "--procedure",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
+)
+@click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
+@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
+def command(
+    file: Path,
+    out: Path | None,
+    step_mm: float | None,
+    procedure: Path | None,
+    mpe_mm: float | None,
+    force: bool,
+) -> int:
+    """Draw FILE (a capture or a CSV trace) with its holds, levels, band and findings.
+
+    Example: rockhold plot left-front.csv --out left-front.svg
+    """
+    picture = file.with_suffix(".png") if out is None else out
+    if picture.suffix.lower() not in (".png", ".svg"):
+        raise UsageError(f"--out {picture}: the name must end in .png or .svg")
+    if picture.exists() and not force:
+        raise UsageError(f"{picture} is already there; choose another name or add --force")
+    done = measure_path(file, Given.of(procedure, mpe_mm, step_mm))
+    from rockhold.report.plot import draw, save
+
+    try:
+        save(draw(done.trace, done.result, done.limits, file.name), picture)
+    except OSError as error:
+        raise UsageError(f"{picture}: cannot write: {error.strerror}") from error
+    click.echo(f"Picture: {picture}")
+    return exits.OK

@@ -1,0 +1,140 @@
+"""Lost contact: the plunger stands at its free stop, or hangs, while the hub moves on.
+
+At the stop one side shows one count through whole visits, rocking and all, or its level moves
+inward for good, or flat stretches lie between the sides where no hold can be. A hanging plunger
+shows one count far beyond everything else.
+"""
+
+from statistics import median
+
+import numpy as np
+
+from rockhold.measure.choice import Choice, side_distance
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.disturb import lies_between
+from rockhold.measure.findings import finding
+from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.result import Finding
+
+STOP_RUN_S = 0.6
+FLAT_BETWEEN_S = 1.5
+INWARD_MM = 0.015  # holds of one side do not differ by as much
+HANGING_MM = 0.1  # the free stop is at least this far beyond the work
+FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
+
+
+def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return a plunger at its free stop: from some time on one side shows one count and no more.
+
+    Every visit to that side ends at the same count, which is the outermost reading from then on,
+    and stays there through rocking and hold; the other side moves as before.
+    """
+    if is_coarse(axis):
+        return []  # one count through whole visits is usual there
+    last = choice.holds[-1].end
+    for sign in (1, -1):
+        count = sign * axis.count[:last]
+        edges = np.flatnonzero(np.diff(count)) + 1
+        first = np.concatenate(([0], edges))
+        end = np.concatenate((edges, [last]))
+        lengths = axis.t_s[end - 1] - axis.t_s[first]
+        long = (lengths >= STOP_RUN_S) & (first > 0)
+        # The least reading from each run on, found from the end.
+        least = np.minimum.accumulate(count[::-1])[::-1][first]
+        at_stop = long & (count[first] == least)
+        if not at_stop.any():
+            continue
+        stop = int(count[first[at_stop]][-1])
+        runs = at_stop & (count[first] == stop)
+        others = long & ~runs & (first >= first[runs][0])
+        usual_s = float(lengths[others].max()) if others.any() else 0.0
+        longest_s = float(lengths[runs].max())
+        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
+            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
+    return []
+
+
+def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+    """Return lost contact that shows as one side's level moving inward for good.
+
+    Holds that were not chosen because they lie beyond a side count as that side's: they may be
+    the only ones from before the plunger came to its stop.
+    """
+    if not choice.two_sided:
+        return []
+    sides = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    known = [hold.level for hold in choice.holds]
+    for hold in holds:
+        if hold.first not in sides and hold.end_s - hold.start_s >= 1.0:
+            if hold.level > max(known):
+                sides[hold.first] = True
+            elif hold.level < min(known):
+                sides[hold.first] = False
+    for side, inward in ((True, -1), (False, 1)):
+        same = [hold for hold in holds if sides.get(hold.first) is side]
+        others = [hold.level for hold in holds if sides.get(hold.first) is (not side)]
+        if len(same) < 2 or len(others) < 2:
+            continue
+        levels = np.array([hold.level for hold in same])
+        cut = int(np.argmax(inward * np.diff(levels))) + 1
+        moved = inward * (levels[cut:].mean() - levels[:cut].mean())
+        within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
+        least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
+        if moved >= least and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit:
+            return [finding("contact_lost", same[cut].start_s)]
+    return []
+
+
+def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+    """Return lost contact that shows as flat stretches between the sides, where no hold can be.
+
+    A wheel left alone rests between the sides, too, but before the work or after it.
+    """
+    if not choice.two_sided or len(choice.holds) < 3:
+        return []
+    chosen = {hold.first for hold in choice.holds}
+    last = choice.holds[-1].end
+    flat = [
+        hold
+        for hold in holds
+        if hold.first not in chosen
+        and choice.holds[0].end < hold.first
+        and hold.spread <= 0.05 * axis.digit
+        and hold.end_s - hold.start_s >= FLAT_BETWEEN_S
+        and lies_between(choice, round(hold.level))
+    ]
+    inner = [hold for hold in flat if hold.first < last]
+    apart = side_distance(choice)
+    if len(inner) == 1 and apart < 6 * axis.digit:
+        return []  # a pause on the way, as far as so coarse a count can tell
+    return [finding("contact_lost", inner[0].start_s)] if inner else []
+
+
+def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:
+    """Drop quiet stretches so far away that the plunger must hang or the gauge was taken off.
+
+    Far is further than FAR_MM from the usual, or, for a long flat stretch, further beyond all
+    others than these lie apart. Returns the other holds, and lost contact if such a stretch was
+    flat and came after the first of them.
+    """
+    if len(holds) < 4:
+        return holds, []
+    levels = np.array([hold.level for hold in holds])
+    flat = np.array([h.spread <= 0.1 * axis.digit and h.end_s - h.start_s >= 2.0 for h in holds])
+    far = np.abs(levels - median(levels.tolist())) > FAR_MM / axis.step_mm
+    for i in np.flatnonzero(flat & ~far).tolist():
+        same = np.flatnonzero(np.abs(levels - levels[i]) <= 2 * axis.digit)
+        others = levels[~far & (np.abs(levels - levels[i]) > 2 * axis.digit)]
+        in_a_row = same[-1] - same[0] == len(same) - 1  # a side is visited again and again
+        if len(others) >= 3 and in_a_row:
+            beyond = max(others.min() - levels[i], levels[i] - others.max())
+            far[i] = beyond > max(np.ptp(others), HANGING_MM / axis.step_mm)
+    if not far.any() or far.sum() > len(holds) / 3:
+        return holds, []
+    near = [hold for hold, is_far in zip(holds, far, strict=True) if not is_far]
+    hung = [
+        hold
+        for hold, is_far, is_flat in zip(holds, far, flat, strict=True)
+        if is_far and is_flat and hold.first > near[0].first
+    ]
+    return near, [finding("contact_lost", hung[0].start_s)] if hung else []

@@ -1,0 +1,100 @@
+"""The whole job as the README shows it: demo, verify, measure, export, plot."""
+
+import json
+import random
+
+import pytest
+
+from rockhold.cli import exits
+from support import needs_micropython
+from support_board import Rockhold
+
+pytestmark = needs_micropython
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo")
+    rockhold = Rockhold(folder / "home")
+    done = rockhold("demo", "--out", folder / "out", "--speed", "10")
+    return rockhold, folder / "out" / "demo-1.capture", done
+
+
+def test_it_ends_with_number_verdict_and_paths(played):
+    _, capture, done = played
+    assert done.returncode == exits.OK, done.stderr
+    for words in (
+        "End play 0.00",
+        "Verdict: accept",
+        str(capture),
+        "demo-1.png",
+        "never permission",
+    ):
+        assert words in done.stdout
+    assert capture.with_suffix(".png").read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_measured_end_play_is_the_simulated_one(played):
+    rockhold, capture, _ = played
+    row = json.loads(rockhold("measure", "--json", capture).stdout)
+    assert abs(row["end_play_mm"] - 0.003 * 25.4) < row["expanded_mm"]
+    assert [hold["side"] for hold in row["holds"]] == ["out", "in"] * 3
+
+
+def test_capture_and_csv_give_the_same_end_play(played):
+    rockhold, capture, _ = played
+    csv = capture.with_suffix(".csv")
+    assert rockhold("export", capture, "-o", csv).returncode == exits.OK
+    assert csv.read_text().startswith("t_s,travel_in\n")
+    rows = [
+        json.loads(line) for line in rockhold("measure", "--json", capture, csv).stdout.splitlines()
+    ]
+    assert rows[0].pop("file") != rows[1].pop("file")
+    assert rows[0] == rows[1]
+
+
+def test_verify_passes_and_any_changed_byte_fails_with_its_place(played, tmp_path):
+    rockhold, capture, _ = played
+    good = rockhold("verify", capture)
+    assert good.returncode == exits.OK, good.stdout
+    data = capture.read_bytes()
+    rng = random.Random(5)
+    changed = []
+    for number in range(12):
+        at = rng.randrange(len(data))
+        path = tmp_path / f"{number}.capture"
+        path.write_bytes(data[:at] + bytes((data[at] ^ 1 << rng.randrange(8),)) + data[at + 1 :])
+        changed.append((path, data.count(b"\n", 0, at) + 1))
+    for path, line in changed:
+        bad = rockhold("verify", path)
+        assert bad.returncode != exits.OK
+        # The line itself, or the one before when it was its line end that was changed.
+        assert f"Line {line} " in bad.stdout or f"Line {line}:" in bad.stdout, bad.stdout
+
+
+def test_plot_of_capture_and_csv(played, tmp_path):
+    rockhold, capture, _ = played
+    for name in ("a.png", "a.svg"):
+        done = rockhold("plot", capture, "-o", tmp_path / name)
+        assert done.returncode == exits.OK, done.stderr
+    assert (tmp_path / "a.svg").read_text().count("<svg") == 1
+    again = rockhold("plot", capture, "-o", tmp_path / "a.png")
+    assert again.returncode == exits.USAGE
+    assert "already there" in again.stderr
+    other = rockhold("plot", capture, "-o", tmp_path / "a.jpg")
+    assert "must end in .png or .svg" in other.stderr
+
+
+def test_a_second_demo_overwrites_nothing(played):
+    rockhold, capture, _ = played
+    before = capture.read_bytes()
+    assert rockhold("demo", "--out", capture.parent, "--speed", "20").returncode == exits.OK
+    assert capture.read_bytes() == before
+    assert capture.with_name("demo-2.capture").exists()
+
+
+@pytest.mark.parametrize("options", [["--speed", "0"], ["--seed", "-1"]])
+def test_options_that_do_not_fit(played, options):
+    done = played[0]("demo", *options)
+    assert done.returncode == exits.USAGE
+    assert "Traceback" not in done.stderr

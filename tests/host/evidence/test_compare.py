@@ -1,0 +1,93 @@
+from pathlib import Path
+
+import pytest
+
+from rockhold.capture.reader import Capture
+from rockhold.errors import TooFewSamplesError
+from rockhold.evidence import compare
+from rockhold.evidence.compare import compare_results
+
+RESULT = {
+    "end_play_mm": 0.0762,
+    "expanded_mm": 0.01,
+    "verdict": "accept",
+    "findings": [{"code": "data_gap", "at_s": 1.5, "text": "old words"}],
+    "sentence": "End play …",
+}
+
+
+def capture(*results, method=1):
+    others = tuple(
+        (number, {"result": result, "method": method})
+        for number, result in enumerate(results, start=7)
+    )
+    return Capture(Path("x"), {}, (), others, (), False, 0)
+
+
+def found(stored, computed=RESULT, method=1):
+    return compare_results(capture(stored, method=method), lambda capture: computed)
+
+
+def test_the_same_is_reproduced_whatever_the_words():
+    assert found(RESULT).reproduced is True
+    words = RESULT | {"findings": [RESULT["findings"][0] | {"text": "new"}], "sentence": "x"}
+    assert found(words).reproduced is True
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"end_play_mm": 0.0763}, "end_play_mm: 0.0763 stored, the readings give 0.0762"),
+        ({"end_play_mm": None}, "None stored"),
+        ({"end_play_mm": True}, "True stored"),
+        ({"end_play_mm": "0.0762"}, "stored"),
+        ({"verdict": "reject"}, "reject stored"),
+        ({"findings": []}, "findings: 0 stored, the readings give 1"),
+        ({"findings": [{"code": "no_hold", "at_s": 1.5}]}, "findings 1.code"),
+        ({"invented": 1}, "invented: 1 stored, the readings give None"),
+    ],
+)
+def test_a_difference_is_named(change, words):
+    answer = found(RESULT | change)
+    assert answer.reproduced is False
+    assert words in answer.difference
+
+
+def test_the_last_digit_of_another_computer_and_names_of_a_newer_one_do_not_matter():
+    assert found(RESULT | {"end_play_mm": 0.076201}).reproduced is True
+    assert found(RESULT, RESULT | {"more": 5}).reproduced is True
+
+
+@pytest.mark.parametrize("name", ["end_play_mm", "expanded_mm", "verdict", "findings"])
+def test_what_must_be_said_must_be_said(name):
+    shorter = {key: value for key, value in RESULT.items() if key != name}
+    assert f"does not say {name}" in found(shorter).difference
+
+
+def test_every_stored_result_counts():
+    both = capture(RESULT | {"verdict": "reject"}, RESULT)
+    answer = compare_results(both, lambda capture: RESULT)
+    assert (answer.reproduced, answer.line) == (False, 7)
+    assert compare_results(capture(5), lambda capture: RESULT).difference.startswith("the result")
+    assert compare_results(capture(), lambda capture: RESULT).reproduced is None
+
+
+def test_readings_that_cannot_be_measured_give_no_end_play():
+    def too_few(capture):
+        raise TooFewSamplesError("too few readings")
+
+    nothing = {"end_play_mm": None, "expanded_mm": None, "verdict": None, "findings": []}
+    assert compare_results(capture(nothing), too_few).reproduced is True
+    answer = compare_results(capture(RESULT), too_few)
+    assert "too few readings" in answer.difference
+
+
+def test_a_result_by_an_older_method_agrees_within_its_uncertainty(monkeypatch):
+    monkeypatch.setattr(compare, "METHOD", 2)
+    new = RESULT | {"end_play_mm": 0.081, "findings": []}
+    answer = found(RESULT, new, method=1)
+    assert (answer.reproduced, answer.method) == (True, 1)
+    assert found(RESULT, new | {"end_play_mm": 0.0863}, method=1).reproduced is False
+    assert found(RESULT, new | {"verdict": "reject"}, method=1).reproduced is False
+    assert found(RESULT, new | {"end_play_mm": None}, method=1).reproduced is False
+    assert "Use a newer one" in found(RESULT, new, method=3).difference

@@ -1,0 +1,43 @@
+"""Lost contact, on coordinates made by hand."""
+
+import numpy as np
+
+from host.measure.test_disturb import LIMITS, chosen, job
+from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
+from rockhold.measure.holds import find_holds
+
+
+def test_a_clean_job_shows_nothing():
+    axis = job()
+    holds, _ = find_holds(axis, LIMITS)
+    assert not stopped(axis, chosen(axis))
+    assert not one_side_changed(axis, holds, chosen(axis))
+    assert not flat_between(axis, holds, chosen(axis))
+    assert without_far(axis, holds) == (holds, [])
+
+
+def test_free_stop():
+    axis = job(lambda exact: np.maximum(exact, -22))
+    assert [f.code for f in stopped(axis, chosen(axis))] == ["contact_lost"]
+
+
+def test_far_plateau_is_taken_out():
+    def away(exact):
+        exact[-60:] = -2500
+        return exact
+
+    holds, _ = find_holds(job(away), LIMITS)
+    near, found = without_far(job(away), holds)
+    assert len(near) == len(holds) - 1
+    assert [f.code for f in found] == ["contact_lost"]
+
+
+def test_a_side_that_moves_inward_for_good():
+    def late_stop(exact):
+        exact[300:] = np.maximum(exact[300:], -12)
+        return exact
+
+    axis = job(late_stop)
+    holds, _ = find_holds(axis, LIMITS)
+    found = one_side_changed(axis, holds, chosen(axis)) or flat_between(axis, holds, chosen(axis))
+    assert [f.code for f in found or stopped(axis, chosen(axis))] == ["contact_lost"]
