@@ -1,5 +1,7 @@
 """Where commands about the board itself arrive; what answers them is loaded with the first one."""
 
+import gc
+
 from rockwire import messages as m
 
 
@@ -36,6 +38,7 @@ class Desk:
         """Return the answering message, or None for a command that is not understood."""
         try:
             if self._service is None:
+                gc.collect()
                 from .service import Service
 
                 self._service = Service(self)

@@ -4,14 +4,16 @@ The secret is made on the board from its random source, is kept in one file on t
 and is never sent. The public key and the id that follows from it are what a host pins.
 """
 
+import gc
 import hashlib
 import os
+import sys
 
-from rockwire import ed25519
 from rockwire import messages as m
 from rockwire.chain import seal_text
 
 SECRET_SIZE = 32
+PLENTY = 64 * 1024  # with so much heap free the signature's arithmetic stays loaded
 
 
 class Identity:
@@ -25,7 +27,8 @@ class Identity:
     def __init__(self, name: str, secret=None) -> None:
         self.name = name
         self._secret = secret
-        self.public_key = ed25519.public_key(secret) if secret else None
+        self.public_key = _arithmetic().public_key(secret) if secret else None
+        _let_go()
         self.board_id = (
             hashlib.sha256(self.public_key).digest()[: m.BOARD_ID_SIZE]
             if secret
@@ -36,7 +39,28 @@ class Identity:
         """Return the seal's signature over a capture, None where there is no key."""
         if self._secret is None:
             return None
-        return ed25519.sign(self._secret, seal_text(nonce, chain), self.public_key)
+        signature = _arithmetic().sign(self._secret, seal_text(nonce, chain), self.public_key)
+        _let_go()
+        return signature
+
+
+def _arithmetic():
+    from rockwire import ed25519
+
+    return ed25519
+
+
+def _let_go() -> None:
+    """Free the arithmetic's code where room is short; the next signature loads it again."""
+    gc.collect()
+    if hasattr(gc, "mem_free") and gc.mem_free() < PLENTY:
+        import rockwire
+
+        for name in ("ed25519", "ed25519_table", "sha512"):
+            if "rockwire." + name in sys.modules:
+                del sys.modules["rockwire." + name]
+                delattr(rockwire, name)
+        gc.collect()
 
 
 def stored_secret(path: str) -> bytes:

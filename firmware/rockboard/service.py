@@ -6,7 +6,7 @@ from rockwire import messages as m
 from rockwire import upkeep as u
 from rockwire.wire import MOST_DATA
 
-from . import settings as s
+LARGEST_SETTINGS = 2_048  # as settings.py has it, which is loaded only to check what is stored
 
 _SEAL = 0x87
 _CLOSE = 0x86
@@ -80,6 +80,7 @@ class Service:
         )
 
     def _capture(self, message):
+        self._session.settle()
         numbers = self._spool.numbers() if self._spool is not None else []
         if message.index >= len(numbers):
             nothing = bytes(m.NONCE_SIZE)
@@ -108,7 +109,7 @@ class Service:
         data = b""
         try:
             with open(self._desk.settings_path, "rb") as file:
-                data = file.read(s.LARGEST)
+                data = file.read(LARGEST_SETTINGS)
         except OSError:
             pass  # none are stored: the board runs on its defaults
         part = data[message.offset : message.offset + MOST_DATA]
@@ -119,16 +120,18 @@ class Service:
 
         The first part starts afresh; a part that came before is taken again.
         """
-        if message.total > s.LARGEST:
-            return self._told(message.request, m.NO_ROOM, "at most %d bytes" % s.LARGEST)
+        if message.total > LARGEST_SETTINGS:
+            return self._told(message.request, m.NO_ROOM, "at most %d bytes" % LARGEST_SETTINGS)
         if message.offset > len(self._incoming):
             return self._told(message.request, m.NOT_UNDERSTOOD, "a part is missing")
         self._incoming = self._incoming[: message.offset] + message.data
         if len(self._incoming) < message.total:
             return self._told(message.request, m.DONE, "")
+        from . import settings
+
         try:
             text = str(bytes(self._incoming), "utf-8")
-            problems = s.store(text, self._desk.ports.roles, self._desk.settings_path)
+            problems = settings.store(text, self._desk.ports.roles, self._desk.settings_path)
         except (ValueError, UnicodeError):
             problems = ["the settings are no UTF-8 text"]
         except OSError as error:

@@ -12,7 +12,6 @@ from rockwire import messages as m
 from rockwire.chain import Chain
 
 from .channel import Channel
-from .refill import Refill
 
 FIRMWARE = bytes((0, 1, 0))
 
@@ -124,6 +123,11 @@ class Session:
         self._outlet.pass_time(elapsed_ms)
         if self._spool is not None:
             self._mind_unsaved(elapsed_ms)
+
+    def settle(self) -> None:
+        """Write what waits, now, unless a capture is running."""
+        if self.state == m.READY:
+            self._save(True)
 
     def _mind_unsaved(self, elapsed_ms: int) -> None:
         """Save records that have waited too long for a host."""
@@ -243,6 +247,8 @@ class Session:
                 return m.UNKNOWN_CAPTURE
             if self.state == m.RECORDING:
                 return m.BUSY
+            from .refill import Refill  # seldom needed: loaded when it is
+
             self._outlet = Refill(self._spool.reader(number), number)
             self._outlet_nonce = message.nonce
         if not self._outlet.acknowledge(message.next_number):

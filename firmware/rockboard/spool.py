@@ -18,7 +18,8 @@ When the flash is nearly full, captures that a host has are deleted, the oldest 
 import os
 import struct
 
-from .spool_reader import HEAD, MAGIC, Reader
+MAGIC = b"RHC1"
+HEAD = "<4s16sI"
 
 TAIL_MOST = 480  # bytes of records; with the header still what littlefs keeps inline
 RESERVE_BYTES = 24 * 1024  # kept free, so that a capture can be closed and littlefs can turn round
@@ -87,7 +88,7 @@ class Spool:
     def read(self, number: int):
         """Return a saved record of the running capture, or None."""
         if self._reader is None:
-            self._reader = Reader(self._path("cap"), self._path("tail"))
+            self._reader = _reader(self._path("cap"), self._path("tail"))
         return self._reader.read(number)
 
     def end(self) -> None:
@@ -182,7 +183,7 @@ class Spool:
     def reader(self, number: int):
         """Return a reader of a capture."""
         stem = "%s/%06d." % (self.folder, number)
-        return Reader(stem + ("got" if self.fetched(number) else "cap"), stem + "tail")
+        return _reader(stem + ("got" if self.fetched(number) else "cap"), stem + "tail")
 
     def find(self, nonce: bytes):
         """Return the number of the capture with this nonce, or None."""
@@ -239,3 +240,10 @@ class Spool:
     def _names(self) -> list:
         names = os.listdir(self.folder)
         return [name for name in names if name[:6].isdigit() and name[6:7] == "."]
+
+
+def _reader(path: str, tail_path: str):
+    # Needed only when a host asks for what is on flash; until then its room is for others.
+    from .spool_reader import Reader
+
+    return Reader(path, tail_path)

@@ -5,8 +5,8 @@ import struct
 from rockwire import frames
 from rockwire.errors import FrameError
 
-MAGIC = b"RHC1"
-HEAD = "<4s16sI"
+from .spool import HEAD, MAGIC
+
 HEAD_SIZE = 24
 _CHUNK = 512
 _MARKS = 20  # places that are remembered: more than a sender's window

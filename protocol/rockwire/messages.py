@@ -5,6 +5,7 @@ request. Records are the frames of a capture, in the order in which the board ma
 Each message is a namedtuple; `wire.py` turns it into a payload and back.
 """
 
+import sys
 from collections import namedtuple
 
 PROTOCOL_VERSION = 1
@@ -64,19 +65,9 @@ Close = namedtuple("Close", ("t_us", "reason"))
 Seal = namedtuple("Seal", ("public_key", "signature"))
 
 # --- numbers that stand for words -----------------------------------------------------------
-STATES = {0: "ready", 1: "recording"}
 READY = 0
 RECORDING = 1
 
-RESULTS = {
-    0: "done",
-    1: "busy: another capture is running",
-    2: "not recording",
-    3: "unknown capture",
-    4: "no room",
-    5: "not understood",
-    6: "not allowed",
-}
 DONE = 0
 BUSY = 1
 NOT_RECORDING = 2
@@ -85,29 +76,11 @@ NO_ROOM = 4
 NOT_UNDERSTOOD = 5
 NOT_ALLOWED = 6
 
-ORIGINS = {0: "host", 1: "button"}
-KINDS = {0: "clocked24", 1: "bcd52", 2: "ascii_line", 3: "bridge24", 4: "motion"}
-
-REASONS = {0: "host", 1: "button", 2: "no room", 3: "battery"}
 BY_HOST = 0
 BY_BUTTON = 1
 
 ALL_SOURCES = 255  # in an event: not about one source
 
-EVENTS = {
-    0: "button",
-    1: "unit_changed",
-    2: "gauge_silent",
-    3: "gauge_heard",
-    4: "over_range",
-    5: "battery_low",
-    6: "frame_cut",
-    7: "word_unknown",
-    8: "line_noise",
-    9: "edges_lost",
-    10: "flash_full",
-    11: "settings_refused",
-}
 BUTTON = 0
 UNIT_CHANGED = 1
 GAUGE_SILENT = 2
@@ -120,3 +93,12 @@ LINE_NOISE = 8
 EDGES_LOST = 9
 FLASH_FULL = 10
 SETTINGS_REFUSED = 11
+
+if not hasattr(sys.implementation, "_mpy"):
+    # Words for people: a host shows them, and a board has no room for what it never says.
+    from .words import EVENTS as EVENTS
+    from .words import KINDS as KINDS
+    from .words import ORIGINS as ORIGINS
+    from .words import REASONS as REASONS
+    from .words import RESULTS as RESULTS
+    from .words import STATES as STATES

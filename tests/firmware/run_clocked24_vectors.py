@@ -11,8 +11,8 @@ import sys
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
 from rockboard.sources.clocked24 import Clocked24
-from rockwire import messages as m
 from rockwire import units
+from rockwire.words import EVENTS
 
 
 class Printer:
@@ -29,7 +29,7 @@ class Printer:
 
     def event(self, code, t_us, value):
         """Print an event."""
-        print(self.name, "event", m.EVENTS[code], value)
+        print(self.name, "event", EVENTS[code], value)
 
 
 def main(folder):

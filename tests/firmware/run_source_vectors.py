@@ -15,8 +15,8 @@ from rockboard import settings
 from rockboard.boards.pins import PINS
 from rockboard.sources import module_of
 from rockboard.sources.motion import PARTS
-from rockwire import messages as m
 from rockwire import units
+from rockwire.words import EVENTS
 
 
 class Printer:
@@ -33,7 +33,7 @@ class Printer:
 
     def event(self, code, t_us, value):
         """Print an event."""
-        print(self.name, "event", m.EVENTS[code])
+        print(self.name, "event", EVENTS[code])
 
 
 class Bus:

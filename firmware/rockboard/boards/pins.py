@@ -5,6 +5,8 @@ The lines of the gauge pass a level shifter that turns them round (setting `inve
 line drives a transistor: high pulls the gauge's line low.
 """
 
+import sys
+
 ROLES = (
     "gauge_data",
     "gauge_clock",
@@ -61,3 +63,11 @@ PINS = {
     # The Unix port has no pins; numbers stand for channels of the simulator.
     "unix": {role: number for number, role in enumerate(ROLES)},
 }
+
+
+def pins_of(board: str) -> dict:
+    """Return the row of one board, and let go of the others where room is short."""
+    row = PINS[board]
+    if hasattr(sys.implementation, "_mpy"):
+        PINS.clear()
+    return row

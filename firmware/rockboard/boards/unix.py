@@ -15,20 +15,23 @@ recording made elsewhere keeps its own. Kinds:
 """
 
 import gc
+import sys
+
+import micropython
 
 # First of all, while the heap is one piece; and collect often, so that what compiling the modules
-# leaves behind does not scatter them over the whole heap.
-RECORD_RING = bytearray(16 * 1024)
+# leaves behind does not scatter them over the whole heap. With a flash the ring need not be large.
+RECORD_RING = bytearray((8 if sys.argv[4:5] > [""] else 16) * 1024)
 gc.threshold(4096)
+micropython.opt_level(3)
 
 # ruff: noqa: E402
 import asyncio
 import select
 import socket
 import struct
-import sys
 
-from rockboard.boards.pins import PINS
+from rockboard.boards.pins import pins_of
 from rockboard.build import build
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
@@ -36,7 +39,6 @@ from rockboard.edge_ring import EdgeRing
 _RECORD = "<QBI"
 _RECORD_SIZE = 13
 EDGE, BUTTON, TIME, BYTE, WORD, SAMPLE, BATTERY = range(7)
-_CONSOLE_EXIT = 3  # how the program ends when a host asks for the console
 
 
 class TerminalLink:
@@ -131,7 +133,7 @@ class UnixPorts:
     cause = 1
 
     def __init__(self, path: str) -> None:
-        self.roles = PINS["unix"]
+        self.roles = pins_of("unix")
         self.links = [TerminalLink(0)]
         self.ring = EdgeRing()
         self.listeners = {}
@@ -220,7 +222,6 @@ def main(path: str, name: str, secret: str, folder: str) -> None:
     flash = folder + "/" if folder else None
     app = build(UnixPorts(path), RECORD_RING, flash, secret, name)
     asyncio.run(app.run())
-    sys.exit(_CONSOLE_EXIT)
 
 
 if __name__ == "__main__":

@@ -16,6 +16,7 @@ from rockhold.cli import exits
 COMMANDS = {
     "demo": ("rockhold.cli.demo", "Play the whole job with no hardware."),
     "boards": ("rockhold.cli.boards", "List the boards on this computer."),
+    "board": ("rockhold.cli.board", "Set a board up, check it, fetch what it recorded alone."),
     "record": ("rockhold.cli.record", "Record one wheel end, measure it and seal it."),
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
     "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),

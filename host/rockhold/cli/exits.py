@@ -16,6 +16,7 @@ UNKNOWN_KEY = 10
 BAD_EVIDENCE = 11
 NOT_REPRODUCED = 12
 BAD_FILE = 13
+BOARD_FAULT = 14
 INTERRUPTED = 130
 
 MEANINGS = {
@@ -33,6 +34,7 @@ MEANINGS = {
     BAD_EVIDENCE: "damaged or altered",
     NOT_REPRODUCED: "the readings do not give the result that the capture states",
     BAD_FILE: "not a file that rockhold can read",
+    BOARD_FAULT: "the board's self-test found something to look at",
     INTERRUPTED: "stopped by Ctrl-C; what came is in the capture, unsealed",
 }
 

@@ -11,13 +11,12 @@ import click
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
+from rockhold.cli.port import open_board
 from rockhold.cli.secret import signing_key
-from rockhold.errors import LinkError, NoBoardError, UsageError
+from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
-from rockhold.links.serial_port import SerialLink, find_ports
 from rockhold.procedure.endplay import limits_from_text, procedure_text
-from rockhold.record.greeting import greet
 from rockhold.record.header import Job, now_utc
 from rockhold.record.job import Onlooker, Ways, record, resume
 from rockhold.record.live import Live
@@ -92,7 +91,7 @@ def command(
         click.echo(caution, err=True)
     live = Live(sys.stderr, limits, f"{path.name}   {wheel_end}")
     live.say(f"Recording to {path}. Enter or the board's button stops it, Ctrl-C breaks off.")
-    ways = Ways(lambda: _open(port), wait_s, end_other)
+    ways = Ways(lambda: open_board(port), wait_s, end_other)
     onlooker = Onlooker(live, _stopper(seconds), live.say)
     try:
         if go_on:
@@ -106,29 +105,6 @@ def command(
         click.echo(line)
     click.echo(f"Capture: {path}" + ("" if person else " (unsealed)"))
     return exits.for_verdict(result.verdict)
-
-
-def _open(port: str | None) -> SerialLink:
-    if port:
-        return SerialLink(port)
-    reasons = []
-    for place in find_ports():
-        try:
-            link = SerialLink(place.device)
-        except LinkError as error:
-            reasons.append(str(error))
-            continue
-        try:
-            greet(link)
-            return link
-        except LinkError as error:
-            link.close()
-            reasons.append(str(error))
-    detail = f" ({'; '.join(reasons)})" if reasons else ""
-    raise NoBoardError(
-        f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names "
-        "one"
-    )
 
 
 def _stopper(seconds: float | None) -> Callable[[], bool]:

@@ -101,7 +101,7 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         RockholdError: When the file is no unfinished capture, or the board does not know it.
     """
     host = host or ComputerTime()
-    receiver, on_disk = _on_disk(path)
+    receiver, messages = on_disk(path)
     link = ways.open()
     try:
         board = greet(link, host)
@@ -116,7 +116,7 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         raise
     with writer:
         recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
-        for message in on_disk:
+        for message in messages:
             recorder.recall(message)
         recorder.note("resumed")
         return _over_links(recorder, link, board.board_id, ways, onlooker, host)
@@ -184,7 +184,7 @@ def _has_key(board: m.Ident) -> bool:
     return any(board.public_key)
 
 
-def _on_disk(path: Path) -> tuple[Receiver, list[tuple[object, ...] | None]]:
+def on_disk(path: Path) -> tuple[Receiver, list[tuple[object, ...] | None]]:
     """Return a receiver that holds what a broken-off capture has on disk, and the messages."""
     messages = []
     capture = read_capture(path)

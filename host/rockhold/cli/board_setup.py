@@ -1,0 +1,91 @@
+"""`rockhold board setup`: the program onto the board, its key trusted, its radio key agreed."""
+
+import json
+import secrets
+from pathlib import Path
+
+import click
+
+from rockhold.cli import exits
+from rockhold.errors import RockholdError, UsageError
+from rockhold.evidence.keyfile import fingerprint_of, thumbprint_of
+from rockhold.evidence.keys import BOARD, home, trust_key
+from rockhold.links.serial_port import find_ports
+from rockhold.record import setup as s
+from rockwire.guard import KEY_SIZE
+
+
+@click.command()
+@click.option("--port", help="Serial port of the board; else the only USB serial port.")
+@click.option("--board", type=click.Choice(sorted(set(s.MACHINES.values()))), help="Which pins.")
+@click.option("--name", metavar="TEXT", help="The board's name; stored in its settings.")
+@click.option(
+    "--settings",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    help="Settings for the board (JSON).",
+)
+def setup(port: str | None, board: str | None, name: str | None, settings: Path | None) -> int:
+    """Put the program on a board with MicroPython, and trust its key.
+
+    Do it over the board's own cable, in your own shop: whose board you set up is whose captures you
+    will trust. Captures on the board stay. Running it again brings a newer program.
+
+    Example: rockhold board setup --name "bay 3"
+    """
+    port = port or _only_port()
+    text = _settings_text(name, settings)
+    s.free_console(port)
+    run = s.Mpremote(port)
+    machine = s.identify(run)
+    board = board or s.board_file(machine)
+    click.echo(f"MicroPython {machine.version[0]}.{machine.version[1]} on {machine.name}: {board}.")
+    click.echo("Copying the program; this takes a minute …")
+    s.put_program(run, board, text)
+    radio_key = secrets.token_bytes(KEY_SIZE)
+    run("exec", f"f=open('radio.key','wb'); f.write(bytes.fromhex('{radio_key.hex()}')); f.close()")
+    run("reset")
+    who = s.wait_for_program(port)
+    if not any(who.public_key):
+        raise RockholdError(f"the board on {port} made no key. Set it up again")
+    trust_key(who.public_key, who.name, BOARD)
+    keep_radio_key(who.board_id, radio_key)
+    fingerprint = fingerprint_of(thumbprint_of(who.public_key))
+    click.echo(
+        f'Board {who.board_id.hex()} "{who.name}" is set up; its key {fingerprint} is trusted.'
+    )
+    click.echo("Now look it over: rockhold board check")
+    return exits.OK
+
+
+def keep_radio_key(board_id: bytes, key: bytes) -> Path:
+    """Keep the key of a board's radio on this computer, readable by its user alone."""
+    path = home() / "radio" / f"{board_id.hex()}.key"
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+        path.touch(mode=0o600)
+        path.write_text(key.hex() + "\n", encoding="ascii")
+    except OSError as error:
+        raise RockholdError(f"the radio key cannot be kept in {path}: {error}") from error
+    return path
+
+
+def _settings_text(name: str | None, file: Path | None) -> str | None:
+    if file is None and name is None:
+        return None
+    try:
+        settings = json.loads(file.read_text(encoding="utf-8")) if file else {}
+    except ValueError as error:
+        raise UsageError(f"{file} is no JSON: {error}") from error
+    if not isinstance(settings, dict):
+        raise UsageError(f"{file} must hold one JSON object")
+    if name is not None:
+        settings["name"] = name
+    return json.dumps(settings)
+
+
+def _only_port() -> str:
+    ports = find_ports()
+    if len(ports) == 1:
+        return ports[0].device
+    names = ", ".join(port.device for port in ports) or "none"
+    raise UsageError(f"name the board's port with --port; USB serial ports here: {names}")

@@ -1,0 +1,184 @@
+"""Puts the board's program on a board, through MicroPython's own tool mpremote."""
+
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from rockhold.errors import LinkError, NoBoardError
+from rockhold.links.serial_port import SerialLink
+from rockhold.record import program
+from rockhold.record.greeting import greet
+from rockhold.record.upkeep import Refused, Upkeep
+from rockwire import messages as m
+from rockwire import upkeep as u
+
+OLDEST = (1, 24)  # DMA and state machines as the board's program uses them, littlefs without hangs
+_STEP_S = 180.0
+_START_S = 30.0
+
+# What a board says of itself → its file in rockboard/boards; the longest match counts.
+MACHINES = {
+    "Raspberry Pi Pico 2": "pico2_w",
+    "Raspberry Pi Pico": "pico_w",
+    "ESP32S3": "esp32s3",
+}
+_ASK = (
+    "import sys, os; print('rockhold-asks', sys.implementation.version[0], "
+    "sys.implementation.version[1], sys.implementation._machine)"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """A board that runs MicroPython.
+
+    Attributes:
+        version: Of MicroPython: major, minor.
+        name: What it says of itself.
+    """
+
+    version: tuple[int, int]
+    name: str
+
+
+class Mpremote:
+    """Runs mpremote on one port.
+
+    Args:
+        port: The board's serial port.
+    """
+
+    def __init__(self, port: str) -> None:
+        self.port = port
+
+    def __call__(self, *arguments: str) -> str:
+        """Run mpremote and return what the board printed.
+
+        Raises:
+            NoBoardError: When it fails; with its last words.
+        """
+        command = [sys.executable, "-m", "mpremote", "connect", self.port, *arguments]
+        try:
+            done = subprocess.run(
+                command, capture_output=True, text=True, timeout=_STEP_S, check=False
+            )
+        except subprocess.TimeoutExpired as error:
+            raise NoBoardError(
+                f"the board on {self.port} does not answer mpremote. Hold its button while you "
+                "plug it in: then its program does not start, and try again"
+            ) from error
+        if done.returncode:
+            words = (done.stderr or done.stdout).strip().splitlines() or ["no words"]
+            raise NoBoardError(
+                f"mpremote cannot do its work on {self.port}: {words[-1]}. the board runs "
+                "something else, hold its button while you plug it in"
+            )
+        return done.stdout
+
+
+def free_console(port: str) -> None:
+    """Make a board that runs our program give its console back; others are left as they are."""
+    link = SerialLink(port)
+    try:
+        greet(link)
+        Upkeep(link).ask(m.Done, u.Leave)
+    except Refused as error:
+        raise NoBoardError(f"{error}. End the recording first") from error
+    except LinkError:
+        return  # no program of ours: mpremote gets in by itself
+    finally:
+        link.close()
+    time.sleep(0.5)  # the program ends, the console comes up
+
+
+def identify(run: Callable[..., str]) -> Machine:
+    """Return which MicroPython runs there.
+
+    Raises:
+        NoBoardError: When it is too old, or does not say.
+    """
+    for row in run("exec", _ASK).splitlines():
+        words = row.split(maxsplit=3)
+        if len(words) == 4 and words[0] == "rockhold-asks":
+            machine = Machine((int(words[1]), int(words[2])), words[3])
+            if machine.version < OLDEST:
+                raise NoBoardError(
+                    f"the board runs MicroPython {words[1]}.{words[2]}; rockhold needs "
+                    f"{OLDEST[0]}.{OLDEST[1]} or newer. Put a newer image on it, then "
+                    "set it up again"
+                )
+            return machine
+    raise NoBoardError(
+        "the board does not say which MicroPython it runs; is it MicroPython at all?"
+    )
+
+
+def board_file(machine: Machine) -> str:
+    """Return the name of the file in rockboard/boards for a machine.
+
+    Raises:
+        NoBoardError: When it is none that is known.
+    """
+    for name in sorted(MACHINES, key=len, reverse=True):
+        if name in machine.name:
+            return MACHINES[name]
+    raise NoBoardError(
+        f'"{machine.name}" is no board that rockhold knows. Name the one whose pins it shares with '
+        f"--board: {', '.join(sorted(MACHINES.values()))}"
+    )
+
+
+def put_program(run: Callable[..., str], board: str, settings: str | None) -> None:
+    """Copy the board's program, its settings and what starts it.
+
+    Args:
+        run: Runs mpremote.
+        board: Name of the file in rockboard/boards.
+        settings: JSON text, None to leave what is there.
+    """
+    with tempfile.TemporaryDirectory(prefix="rockhold-setup-") as name:
+        stage = Path(name)
+        program.stage(board, stage)
+        (stage / "main.py").write_text(_MAIN.format(board=board), encoding="utf-8")
+        extra = ["main.py"]
+        if settings is not None:
+            (stage / "settings.json").write_text(settings, encoding="utf-8")
+            extra.append("settings.json")
+        run("fs", "cp", "-r", str(stage / "rockwire"), str(stage / "rockboard"), ":")
+        for file in extra:
+            run("fs", "cp", str(stage / file), f":{file}")
+
+
+_MAIN = """\
+# Starts the rockhold board. Hold the button while the power comes to get the console instead.
+from rockboard.boards.{board} import main
+
+main()
+"""
+
+
+def wait_for_program(port: str) -> m.Ident:
+    """Wait until the board's program answers after a reset, and return who it is.
+
+    Raises:
+        NoBoardError: When it does not come up.
+    """
+    end_s = time.monotonic() + _START_S
+    while True:
+        try:
+            link = SerialLink(port)
+            try:
+                return greet(link)
+            finally:
+                link.close()
+        except LinkError as error:
+            if time.monotonic() >= end_s:
+                raise NoBoardError(
+                    f"the board's program does not come up on {port} ({error}). Look at what it "
+                    "prints: mpremote connect " + port
+                ) from error
+            time.sleep(0.5)
