@@ -103,9 +103,9 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
-    to_the_end = longest.end == len(axis.count)
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
-    if to_the_end or (len(after) and longest.count in (int(after.min()), int(after.max()))):
+    outermost = not len(after) or longest.count in (int(after.min()), int(after.max()))
+    if outermost or lies_between(choice, longest.count):
         found.append(finding("contact_lost", at_s))
     return found
 

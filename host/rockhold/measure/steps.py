@@ -118,9 +118,25 @@ def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> 
         later = np.array([[hold.first >= i for hold in holds] for i in zeros])
         spreads = _spreads(levels - sizes[:, None] * later)
         best = int(np.argmin(spreads))
-        if spreads[best] <= max(1.5 * enough, 0.3 * before):
+        both = _both_sides_moved(axis, levels, later[best])
+        if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
             return _zero_step(axis, zeros[best], int(sizes[best]))
     return _base_step(axis, holds, levels, zeros, enough)
+
+
+def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
+    """Return whether neither side kept its place, as it must be when the coordinate stepped.
+
+    If one side stayed where it was, the other alone moved: that is lost contact.
+    """
+    if not later.any() or later.all():
+        return False
+    before, after = levels[~later], levels[later]
+    if len(before) < 2 or len(after) < 2:
+        return True
+    kept = 0.75 * axis.digit
+    top, bottom = after.max() - before.max(), after.min() - before.min()
+    return bool(abs(top) > kept and abs(bottom) > kept)
 
 
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
@@ -147,6 +163,8 @@ def _base_step(
     if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
         return None
     if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
+        return None
+    if not _both_sides_moved(axis, levels, np.arange(n) >= at[best]):
         return None
     size = float(sizes[best])
     earlier, later = holds[at[best] - 1], holds[at[best]]
