@@ -1,6 +1,7 @@
 """Which quiet stretches count, on holds made by hand."""
 
 import numpy as np
+
 from rockhold.measure.choice import choose, side_distance, single_visit
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold

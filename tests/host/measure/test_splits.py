@@ -5,9 +5,10 @@ import pytest
 import ruptures
 from hypothesis import given
 from hypothesis import strategies as st
+from statsmodels.datasets import nile
+
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.splits import best_split, sums_of
-from statsmodels.datasets import nile
 
 
 def axis_of(count):

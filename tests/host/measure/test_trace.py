@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from rockhold.measure.coordinate import coordinate
 from rockhold.measure.trace import MM_PER_INCH, Trace, UnitSpan
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
 from rockhold.measure.visits import LONGEST_HOLD_S, visits_of

@@ -1,6 +1,7 @@
 """The sentence: says the verdict, what would settle it, and what is missing."""
 
 import pytest
+
 from rockhold.measure.budget import BudgetRow
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.words import in_words, largest_cause, what_settles

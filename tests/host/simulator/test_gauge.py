@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from rockhold.simulator.gauge import digits, lagged, sample_times
 from rockhold.simulator.motion import GRID_HZ
 from rockhold.simulator.scenario import Gauge

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+
 from rockhold.simulator.motion import move, plan
 from rockhold.simulator.scenario import Technician
 
