@@ -79,7 +79,7 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
         cut = int(np.argmax(inward * np.diff(levels))) + 1
         moved = inward * (levels[cut:].mean() - levels[:cut].mean())
         within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
-        least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
+        least = max(1.6 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
         if moved >= least and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit:
             return [finding("contact_lost", same[cut].start_s)]
     return []

@@ -6,6 +6,7 @@ levels fall into more than two groups, and moving the later ones back makes them
 """
 
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,7 +81,13 @@ def zero_candidates(axis: Coordinate, band: int) -> list[int]:
     jump = np.abs(np.diff(count))
     near = np.abs(count[1:]) <= max(1, band // 3)
     found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
-    return [int(i) for i in found[:MOST_CANDIDATES]]
+    return [i for i in found.tolist()[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+
+
+def _motion(axis: Coordinate, index: int) -> float:
+    """Return how far the indication usually moves between readings before an index, in counts."""
+    before = axis.count[max(0, index - 6) : index]
+    return median(np.abs(np.diff(before)).tolist()) if len(before) > 1 else 0.0
 
 
 def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
@@ -141,8 +148,7 @@ def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]
 
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
-    motion = float(np.median(np.abs(np.diff(axis.count[max(0, index - 6) : index]))))
-    u = float(np.hypot(axis.digit / np.sqrt(6), motion))
+    u = float(np.hypot(axis.digit / np.sqrt(6), _motion(axis, index)))
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 

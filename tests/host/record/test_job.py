@@ -6,8 +6,8 @@ import time
 
 import pytest
 
-from rockhold.capture.reader import load_trace, read_capture
-from rockhold.capture.trace import frames_of
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import frames_of, load_trace
 from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.trace import MM_PER_INCH
