@@ -148,7 +148,8 @@ class _Examination:
             return None
         try:
             found = compare_results(capture, self._compute)
-        except RockholdError as error:
+        except (RockholdError, ArithmeticError, ValueError, MemoryError) as error:
+            # The last three only from numbers that no gauge shows; of many files the others go on.
             self._problems.append((f.NOT_REPRODUCED, f"The result cannot be computed: {error}."))
             return None
         if found.reproduced is False:
