@@ -41,7 +41,7 @@ class Upkeep:
     def __init__(self, link: Link, host: HostTime | None = None) -> None:
         self.link = link
         self.host = host or ComputerTime()
-        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S)
+        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S, link.guard)
 
     def ask(
         self,
