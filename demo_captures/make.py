@@ -92,7 +92,7 @@ class LooseCable:
         self._link = SerialLink(device)
         self.name = self._link.name
         self._left = left
-        self.write, self.close = self._link.write, self._link.close
+        self.guard, self.write, self.close = self._link.guard, self._link.write, self._link.close
 
     def read(self, wait_s: float) -> bytes:
         """Return what has come until the cable is out."""
