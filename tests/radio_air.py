@@ -1,4 +1,4 @@
-"""Radio without a radio: Bluetooth stacks in software that hear each other, and a board's among them.
+"""Radio without a radio: Bluetooth stacks in software that hear each other, a board's among them.
 
 `Air` holds what all stacks share. `BoardStack` is the stack of the board's program, which runs in
 MicroPython and reaches it over a socket (firmware/rockboard/boards/unix_radio.py). ATT, GATT, MTU
