@@ -30,6 +30,8 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     """
     path = (folder or "") + SETTINGS
     settings, state, problem = _load(ports.roles, path if folder is not None else "")
+    if settings["battery"]:
+        ports.measure_battery()
     spool = Spool(folder + "spool") if folder is not None else None
     rows = [(kind, module_of(row["kind"]), row) for kind, row in _numbered(settings["sources"])]
     names = []

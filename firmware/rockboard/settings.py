@@ -18,6 +18,7 @@ MOST_SOURCES = 4
 FIELDS = (
     ("name", "rockhold board", "text", (1, 24)),
     ("beeper", True, "flag", None),
+    ("battery", False, "flag", None),  # whether a divider for measuring it is fitted
     ("band_counts", 2, "whole", (0, 50)),
     ("settle_ms", 300, "whole", (100, 5_000)),
     ("hold_ms", 1_000, "whole", (300, 10_000)),

@@ -16,16 +16,17 @@ class StampRing:
     Args:
         values: What is written; an array.
         stamps: Their times, low 32 bits of the microsecond timer; an array of the same length.
+        size: That length.
         position: Returns the place that is written next.
     """
 
-    def __init__(self, values, stamps, position) -> None:
+    def __init__(self, values, stamps, size: int, position) -> None:
         self._values = values
         self._stamps = stamps
         self._position = position
-        self._size = len(stamps)
+        self._size = size
         self._tail = position()
-        self._last = stamps[self._tail - 1]
+        self._last = stamps[(self._tail or self._size) - 1]
 
     def drain(self, clock, take) -> int:
         """Call `take(value, t_us)` for all that came; return how many were lost, at least.
@@ -33,9 +34,9 @@ class StampRing:
         After an overrun everything in the ring is given up: which part of it is old is not known.
         """
         head = self._position()
-        if self._stamps[self._tail - 1] != self._last:
+        if self._stamps[(self._tail or self._size) - 1] != self._last:
             self._tail = head
-            self._last = self._stamps[head - 1]
+            self._last = self._stamps[(head or self._size) - 1]
             return self._size
         at = self._tail
         while at != head:
@@ -44,7 +45,7 @@ class StampRing:
             if at == self._size:
                 at = 0
         self._tail = head
-        self._last = self._stamps[head - 1]
+        self._last = self._stamps[(head or self._size) - 1]
         return 0
 
 

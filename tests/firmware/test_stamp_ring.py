@@ -25,7 +25,7 @@ class Dma:
 
 
 def ring_of(dma):
-    return StampRing(dma.values, dma.stamps, lambda: dma.at)
+    return StampRing(dma.values, dma.stamps, len(dma.stamps), lambda: dma.at)
 
 
 def test_hands_on_in_order_with_wide_times_through_many_rounds_and_wraps():

@@ -185,6 +185,9 @@ class UnixPorts:
         self._pressed_ms = 0
         return held
 
+    def measure_battery(self) -> None:
+        """Say that a divider is fitted; the simulated one always is."""
+
     def battery_mv(self) -> int:
         """Return the battery's voltage; 0 when it is not known."""
         return self._battery_mv

@@ -53,7 +53,7 @@ def verify_bytes(
     version = _VERSION.match(data)
     if version is not None and int(version[1]) != FORMAT_VERSION:
         sentence = (
-            f"it is of version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
+            f"Line 1 says version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
             "Use a newer rockhold"
         )
         return f.Verification(str(path), f.UNREADABLE, ((f.UNREADABLE, sentence),))
@@ -148,7 +148,8 @@ class _Examination:
             return None
         try:
             found = compare_results(capture, self._compute)
-        except RockholdError as error:
+        except (RockholdError, ArithmeticError, ValueError, MemoryError) as error:
+            # The last three only from numbers that no gauge shows; of many files the others go on.
             self._problems.append((f.NOT_REPRODUCED, f"The result cannot be computed: {error}."))
             return None
         if found.reproduced is False:

@@ -71,7 +71,7 @@ def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[F
     """Return faults of plunger and gauge that show in the readings."""
     found = frozen(axis, choice)
     if choice.holds:
-        found += excursions(axis, choice, 1)
+        found += excursions(axis, choice, holds[0].first)
         found += (
             stopped(axis, choice)
             or one_side_changed(axis, holds, choice)

@@ -6,6 +6,7 @@ levels fall into more than two groups, and moving the later ones back makes them
 """
 
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,7 +81,13 @@ def zero_candidates(axis: Coordinate, band: int) -> list[int]:
     jump = np.abs(np.diff(count))
     near = np.abs(count[1:]) <= max(1, band // 3)
     found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
-    return [int(i) for i in found[:MOST_CANDIDATES]]
+    return [i for i in found.tolist()[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+
+
+def _motion(axis: Coordinate, index: int) -> float:
+    """Return how far the indication usually moves between readings before an index, in counts."""
+    before = axis.count[max(0, index - 6) : index]
+    return median(np.abs(np.diff(before)).tolist()) if len(before) > 1 else 0.0
 
 
 def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
@@ -118,15 +125,30 @@ def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> 
         later = np.array([[hold.first >= i for hold in holds] for i in zeros])
         spreads = _spreads(levels - sizes[:, None] * later)
         best = int(np.argmin(spreads))
-        if spreads[best] <= max(1.5 * enough, 0.3 * before):
+        both = _both_sides_moved(axis, levels, later[best])
+        if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
             return _zero_step(axis, zeros[best], int(sizes[best]))
     return _base_step(axis, holds, levels, zeros, enough)
 
 
+def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
+    """Return whether neither side kept its place, as it must be when the coordinate stepped.
+
+    If one side stayed where it was, the other alone moved: that is lost contact.
+    """
+    if not later.any() or later.all():
+        return False
+    before, after = levels[~later], levels[later]
+    if len(before) < 2 or len(after) < 2:
+        return True
+    kept = 0.75 * axis.digit
+    top, bottom = after.max() - before.max(), after.min() - before.min()
+    return bool(abs(top) > kept and abs(bottom) > kept)
+
+
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
-    motion = float(np.median(np.abs(np.diff(axis.count[max(0, index - 6) : index]))))
-    u = float(np.hypot(axis.digit / np.sqrt(6), motion))
+    u = float(np.hypot(axis.digit / np.sqrt(6), _motion(axis, index)))
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 
@@ -147,6 +169,8 @@ def _base_step(
     if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
         return None
     if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
+        return None
+    if not _both_sides_moved(axis, levels, np.arange(n) >= at[best]):
         return None
     size = float(sizes[best])
     earlier, later = holds[at[best] - 1], holds[at[best]]
