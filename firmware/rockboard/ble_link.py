@@ -5,7 +5,7 @@
 
 It uses MicroPython's `bluetooth`, which is handed in, with nothing between: its events are taken
 where they arise. Whoever sits there can ask; until he has shown that he knows the board's key he
-gets no records, and after a while he has to go. The form is in protocol/README.md, 1.8.
+gets no records, and after a while he has to go. The form is in protocol/README.md, 1.9.
 """
 
 import time

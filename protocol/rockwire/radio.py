@@ -1,4 +1,4 @@
-"""What a board says of itself over radio to everybody: protocol/README.md, 1.8.
+"""What a board says of itself over radio to everybody: protocol/README.md, 1.9.
 
     advertisement  flags, then service data of our own 128-bit UUID: state, battery, board id
     scan response  the name

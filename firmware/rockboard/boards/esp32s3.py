@@ -28,6 +28,7 @@ import machine
 
 from rockboard.boards.pins import pins_of
 from rockboard.build import build
+from rockboard.chip_radio import radio_with
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
 
@@ -150,6 +151,7 @@ class Esp32Ports:
         self._battery = None
         self._watchdog = None
         self.links = []
+        self.radio = radio_with(2)
 
     def edges(self, data: int, clock: int, inverted: bool, source):
         """Return the feed of a clocked source."""
