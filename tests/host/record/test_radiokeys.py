@@ -1,7 +1,7 @@
 """The radio's keys on this computer, and the counter that never goes back."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rockhold.errors import KeyStoreError, NoBoardError
@@ -44,6 +44,7 @@ def test_the_board_obeys_and_questions_need_no_wrapper_but_hello(folder):
 
 
 @given(st.lists(st.integers(0, 1 << 52), min_size=1, max_size=20))
+@settings(deadline=None)  # each start of the program reads and writes files
 def test_the_counter_rises_whatever_the_clock_and_restarts_do(tmp_path_factory, clocks):
     folder = tmp_path_factory.mktemp("keys")
     (folder / f"{BOARD.hex()}.key").write_text(KEY.hex())
