@@ -38,6 +38,8 @@ lint: $(INSTALLED)
 
 types: $(INSTALLED)
 	$(BIN)/mypy
+	$(BIN)/mypy --config-file firmware/mypy.ini --custom-typeshed-dir \
+	  $$($(BIN)/python -c "import sysconfig; print(sysconfig.get_paths()['purelib'])")
 
 imports: $(INSTALLED)
 	$(BIN)/lint-imports
