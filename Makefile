@@ -38,8 +38,7 @@ lint: $(INSTALLED)
 
 types: $(INSTALLED)
 	$(BIN)/mypy
-	$(BIN)/mypy --config-file firmware/mypy.ini --custom-typeshed-dir \
-	  $$($(BIN)/python -c "import sysconfig; print(sysconfig.get_paths()['purelib'])")
+	$(BIN)/python tests/check_board_types.py
 
 imports: $(INSTALLED)
 	$(BIN)/lint-imports
