@@ -38,6 +38,7 @@ lint: $(INSTALLED)
 
 types: $(INSTALLED)
 	$(BIN)/mypy
+	$(BIN)/python tests/check_board_types.py
 
 imports: $(INSTALLED)
 	$(BIN)/lint-imports
