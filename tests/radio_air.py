@@ -170,6 +170,8 @@ class BoardStack:
         self.drops_at_once = 0
         self.notifications = 0
         self.lengths = []
+        self._away = False
+        self._said = None
         self._queue = []
         self._device = None
         self._connections = {}
@@ -185,9 +187,7 @@ class BoardStack:
             if kind == _SERVICES:
                 self._add_services(*data.decode().split())
             elif kind == _PREFER_MTU:
-                self._device.gatt_server.max_mtu = (
-                    self.most_mtu or struct.unpack("<H", data)[0]
-                )
+                self._device.gatt_server.max_mtu = self.most_mtu or struct.unpack("<H", data)[0]
             elif kind == _ADVERTISE:
                 await self._advertise(data[0], data[2 : 2 + data[1]], data[2 + data[1] :])
             elif kind == _NOTIFY:
@@ -214,6 +214,9 @@ class BoardStack:
         self._device.add_service(Service(service, [self._out, write]))
 
     async def _advertise(self, connectable, data, response):
+        self._said = (connectable, data, response)
+        if self._away:
+            return
         self.air.responses[str(self._device.random_address)] = response
         kind = AdvertisingType.UNDIRECTED_CONNECTABLE_SCANNABLE
         if not connectable:
@@ -249,6 +252,11 @@ class BoardStack:
             if known is connection:
                 self._tell(_WRITTEN, handle, bytes(value))
 
+    @property
+    def waiting(self):
+        """Return how many notifications are in the queue."""
+        return len(self._queue)
+
     async def let_go(self):
         """Send what is in the queue."""
         while self._queue and not self.held:
@@ -268,6 +276,17 @@ class BoardStack:
             for connection in list(controller.le_connections.values()):
                 if controller is mine or connection.peer_address == mine.random_address:
                     controller.on_le_disconnected(connection, _SUPERVISION_TIMEOUT)
+
+    async def go(self):
+        """Go out of reach."""
+        self._away = True
+        self.lose()
+        await self._device.stop_advertising()
+
+    async def come_back(self):
+        """Be within reach again."""
+        self._away = False
+        await self._advertise(*self._said)
 
     async def vanish(self):
         """Be out of reach for good."""

@@ -104,11 +104,11 @@ def client_on(air):
         async def connect(self, pair, **options):
             try:
                 async with air.connecting:  # a controller opens one connection at a time
-                    connection = await air.host.connect(
-                        self._device.details, timeout=self._timeout
-                    )
+                    connection = await air.host.connect(self._device.details, timeout=self._timeout)
             except core.TimeoutError as error:
                 raise TimeoutError from error
+            if connection.handle not in air.host.connections:
+                raise BleakError("disconnected")
             self._connection = connection
             connection.on("disconnection", self._gone)
             with _errors():

@@ -6,6 +6,7 @@
 bleak is imported when a radio is asked for, so that without it everything else works.
 """
 
+import asyncio
 import contextlib
 import threading
 from typing import TYPE_CHECKING
@@ -51,6 +52,20 @@ class BleLink:
             raise
 
     async def _connect(self, board: RadioBoard) -> None:
+        """Set the connection up; end at once when it breaks meanwhile, whatever is waited for."""
+        self._broke = asyncio.Event()
+        work = asyncio.ensure_future(self._set_up(board))
+        broke = asyncio.ensure_future(self._broke.wait())
+        try:
+            await asyncio.wait({work, broke}, return_when=asyncio.FIRST_COMPLETED)
+            if not work.done():
+                raise ConnectionError("it went away while the connection was set up")
+            work.result()
+        finally:
+            work.cancel()
+            broke.cancel()
+
+    async def _set_up(self, board: RadioBoard) -> None:
         from bleak import BleakClient
 
         # The callback is there before the connection: that can break while it is being set up.
@@ -63,8 +78,6 @@ class BleLink:
             raise ConnectionError("it has not the service of a rockhold board")
         # Not by signals of the bus (BlueZ): after a reconnect those come twice.
         await client.start_notify(to_host, self._take, bluez={"use_start_notify": False})
-        if self._lost:
-            raise ConnectionError("it went away while the connection was set up")
 
     def _take(self, _: object, data: bytearray) -> None:
         with self._changed:
@@ -72,6 +85,7 @@ class BleLink:
             self._changed.notify_all()
 
     def _disconnected(self, _: object) -> None:
+        self._broke.set()
         with self._changed:
             self._lost = True
             self._changed.notify_all()

@@ -93,7 +93,7 @@ async def _listen(seconds: float, wanted: str) -> list[RadioBoard]:
         board = _board_of(device, said)
         if board is not None:
             heard[board.board_id] = board
-            if board.is_called(wanted) and not board.taken:
+            if wanted and board.is_called(wanted) and not board.taken:
                 found.set()
 
     async with BleakScanner(hear):
