@@ -1,7 +1,6 @@
 """The bench of the radio, run short: what gets through, not how fast."""
 
 from bench.radio_rate import run
-
 from support import needs_micropython
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from radio_air import Air
 from radio_bench import KEY, RadioBench
-from rockhold.capture.reader import load_trace
+from rockhold.capture.trace import load_trace
 from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.record.greeting import greet
 from rockhold.record.radiokeys import RadioGuard

@@ -10,7 +10,8 @@ import pytest
 from radio_air import Air
 from radio_bench import RadioBench
 from rockhold import cli
-from rockhold.capture.reader import load_trace, read_capture
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import load_trace
 from rockhold.cli import exits, port
 from rockhold.links.radio_scan import scan
 from rockhold.links.serial_port import PortInfo, find_ports

@@ -5,7 +5,8 @@ import pytest
 
 from radio_air import Air, BoardStack
 from radio_bench import RadioBench
-from rockhold.capture.reader import load_trace, read_capture
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import load_trace
 from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.links.ble import BleLink
 from rockhold.links.radio_scan import find, scan
