@@ -11,6 +11,20 @@ demo: $(INSTALLED)
 test: $(INSTALLED)
 	$(BIN)/python -m pytest -n auto
 
+# The board's program on an emulated chip: make test-chip ROCKHOLD_UF2=image.uf2
+test-chip: $(INSTALLED)
+	ROCKHOLD_UF2="$(ROCKHOLD_UF2)" $(BIN)/python -m pytest -n 0 -rs -s tests/chip
+
+BOARD_CODE := MICROPYPATH=protocol:firmware:tests/firmware:.frozen $(BIN)/python -m micropython
+
+# The power cut at every single write and erase of a recording session.
+powercut: $(INSTALLED)
+	$(BOARD_CODE) -X heapsize=4m tests/firmware/run_powercut.py 1
+
+# An hour of the board at 500 readings a second, with erases of 400 ms.
+soak: $(INSTALLED)
+	$(BOARD_CODE) -X heapsize=160k tests/firmware/run_soak.py 3600
+
 # Everything CI runs: format, lint, types, the direction of imports, both interpreters, doctests.
 check: lint types imports test
 

@@ -10,7 +10,9 @@ import pytest
 from hypothesis import strategies as st
 
 from rockwire import messages as m
+from rockwire import upkeep as u
 from rockwire.units import Scale
+from rockwire.wire import MOST_DATA
 
 ROOT = Path(__file__).parents[1]
 PROTOCOL = ROOT / "protocol"
@@ -88,6 +90,13 @@ COMMANDS = st.one_of(
     st.builds(m.Resume, U16, NONCE, U32),
     st.builds(m.Clock, U16, U64),
     st.builds(m.Status, U16),
+    st.builds(u.Captures, U16, U16),
+    st.builds(u.GetSettings, U16, U16),
+    st.builds(u.PutSettings, U16, U16, U16, st.binary(max_size=MOST_DATA)),
+    st.builds(u.Probe, U16, U8),
+    st.builds(u.Health, U16),
+    st.builds(u.Holds, U16, U8),
+    st.builds(u.Leave, U16),
     st.builds(m.Guarded, U64, U8, st.binary(max_size=80), _bytes(16)),
 )
 ANSWERS = st.one_of(
@@ -95,6 +104,18 @@ ANSWERS = st.one_of(
     st.builds(m.Done, U16, U8),
     st.builds(m.ClockReply, U16, U64, U64),
     st.builds(m.Stale, U16, U64),
+    st.builds(u.CaptureReply, U16, U16, U16, NONCE, U32, U32, U8),
+    st.builds(u.SettingsPart, U16, U16, U16, st.binary(max_size=MOST_DATA)),
+    st.builds(u.Told, U16, U8, st.binary(max_size=MOST_DATA)),
+    st.builds(
+        u.ProbeReply, U16, U8, U8, U32, U32, U32, U32, I32, U8, U8, st.integers(-128, 127), NAME
+    ),
+    st.builds(
+        u.HealthReply, U16, U8, U32, U32, U32, U32, U16, U16, U8, U16, st.binary(max_size=MOST_DATA)
+    ),
+    st.builds(
+        u.HoldsReply, U16, U8, U8, st.integers(-128, 127), I32, I32, U8, U8, U64, U64, I32, I32
+    ),
     st.builds(m.StatusReply, U16, U8, U64, U32, U32, U32, U16, U32),
 )
 RECORDS = st.one_of(

@@ -82,17 +82,22 @@ class App:
 
     def step(self, elapsed_ms: int) -> None:
         """Do once what has to be done again and again."""
-        for feed in self._feeds:
-            feed.drain()
+        self.breathe()
         now_us = self._ports.clock.now_us()
-        for source in self._sources:
-            source.poll(now_us)
         self._mind_button()
         self._session.poll(elapsed_ms)
         self._mind_battery(elapsed_ms)
         self._mind_capture()
         self._player.show(self._signal(now_us), elapsed_ms)
         self._ports.feed_watchdog()
+
+    def breathe(self) -> None:
+        """Take in what the hardware holds; the flash calls this before each erase, too."""
+        for feed in self._feeds:
+            feed.drain()
+        now_us = self._ports.clock.now_us()
+        for source in self._sources:
+            source.poll(now_us)
 
     def _mind_button(self) -> None:
         held_ms = self._ports.pressed_ms()

@@ -76,8 +76,7 @@ class Spool:
         try:
             if sender.saved != self._next:
                 self._start_file(sender.saved)
-            while sender.unsaved:
-                self._save_some(sender)
+            self._save_some(sender, sender.unsaved)
         except OSError:
             # What is on flash stays as it is: going on behind a record cut short would spoil it.
             self.full = self._failed = True
@@ -117,37 +116,39 @@ class Spool:
         self._tail = bytearray()
         self._next = self._moved = number
 
-    def _save_some(self, sender) -> None:
-        """Bring records into the tail until it is full or all are there, and write it once."""
-        added = bytearray()
-        count = 0
-        while count < sender.unsaved:
-            packet = sender.peek(count)
-            if len(self._tail) + len(added) + 1 + len(packet) > TAIL_MOST:
-                break
-            added.append(len(packet))
-            added += packet
-            count += 1
-        if count < sender.unsaved:
-            self._move_tail(added, count)
+    def _save_some(self, sender, count: int) -> None:
+        """Write so many records: into the tail if they fit there, else all at once to the file.
+
+        Meanwhile more may come: an erase lets the board take readings. They are for the next time.
+        """
+        if not count:
+            return
+        size = sum([1 + len(sender.peek(ahead)) for ahead in range(count)])
+        if len(self._tail) + size <= TAIL_MOST:
+            self._write_tail(sender, count)
         else:
-            self._write_tail(added)
+            self._move_tail(sender, count, size)
         self._next += count
         sender.mark_saved(count)
 
-    def _write_tail(self, added) -> None:
-        self._tail += added
+    def _write_tail(self, sender, count: int) -> None:
+        for ahead in range(count):
+            packet = sender.peek(ahead)
+            self._tail.append(len(packet))
+            self._tail += packet
         with open(self._path("tail"), "wb") as file:
             file.write(self._head(self._moved))
             file.write(self._tail)
 
-    def _move_tail(self, added, count: int) -> None:
+    def _move_tail(self, sender, count: int, size: int) -> None:
         if self._file is None:
             self._file = open(self._path("cap"), "ab")
         self._file.write(self._tail)
-        self._file.write(added)
+        for ahead in range(count):
+            packet = sender.peek(ahead)
+            self._file.write(bytes((len(packet),)) + packet)
         self._file.flush()
-        self._written += len(self._tail) + len(added)
+        self._written += len(self._tail) + size
         self._moved = self._next + count
         self._tail = bytearray()
         if self._written >= _LOOK_EVERY:

@@ -79,6 +79,38 @@ VECTORS: dict[str, tuple[str, bytes]] = {
         "StatusReply",
         plain(0x47, struct.pack("<HBQIIIHI", 11, 1, 99, 5, 2, 0, 3_700, 24_000)),
     ),
+    "captures": ("Captures: the third", plain(0x10, struct.pack("<HH", 12, 2))),
+    "put-settings": (
+        "PutSettings: a whole short text",
+        plain(0x12, struct.pack("<HHH", 13, 13, 0) + b"\x0d" + b'{"name":"b3"}'),
+    ),
+    "capture-reply": (
+        "CaptureReply: sealed, waiting",
+        plain(0x50, struct.pack("<HHH16sIIB", 12, 3, 2, NONCE, 0, 812, 6)),
+    ),
+    "told": ("Told: a sentence", plain(0x52, struct.pack("<HB", 13, 6) + b"\x08name: no")),
+    "probe-reply": (
+        "ProbeReply: an indicator at 13.9 readings a second",
+        plain(
+            0x53,
+            struct.pack("<HBBIIIIiBBb", 14, 0, 0, 500, 31, 71_943, 2, -25, 2, 5, -4)
+            + name("indicator"),
+        ),
+    ),
+    "health-reply": (
+        "HealthReply: nothing wrong",
+        plain(
+            0x54,
+            struct.pack("<HBIIIIHHBH", 15, 0, 90_000, 60_000, 868_352, 500_000, 2, 7, 1, 0) + b"\0",
+        ),
+    ),
+    "holds-reply": (
+        "HoldsReply: the newest of four holds",
+        plain(
+            0x55, struct.pack("<HBBbiiBBQQii", 16, 2, 5, -4, -3, 9, 4, 0, 7 << 20, 8 << 20, 6, 7)
+        ),
+    ),
+    "data-too-long": ("data longer than the payload", plain(0x52, b"\x0d\0\0\x05abc")),
     "capture": (
         "a whole short capture: every kind of record, numbered and chained",
         records(

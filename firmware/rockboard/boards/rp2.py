@@ -18,10 +18,12 @@ import machine
 import micropython
 import rp2
 import uctypes
+import vfs
 
 from rockboard import pio
 from rockboard.build import build
 from rockboard.clock import WideClock
+from rockboard.patient_flash import PatientFlash
 from rockboard.stamp_ring import ByteFeed, EdgeFeed, StampRing, WordFeed
 
 # Addresses: low word of the timer, the two UARTs, watchdog. uart_dreq: of UART 0; 1 is two further.
@@ -41,6 +43,7 @@ _WORDS = 64  # 0.8 s at 80 a second
 _BEEP_HZ = 2_700
 _PARITY = {"none": None, "even": 0, "odd": 1}
 _SHORTEST_PRESS_MS = 30
+_PAGE = 256  # what the flash programs at a time
 
 
 class UsbLink:
@@ -315,7 +318,11 @@ def run(chip, roles, ring: bytearray) -> None:
     ports.links.append(UsbLink())
     micropython.kbd_intr(-1)
     try:
+        flash = PatientFlash(rp2.Flash())
+        vfs.umount("/")
+        vfs.mount(vfs.VfsLfs2(flash, progsize=_PAGE), "/")
         app = build(ports, ring, "", "secret")
+        flash.breathe = app.breathe
         ports.start_watchdog()
         asyncio.run(app.run())
     finally:

@@ -24,7 +24,12 @@ from rockwire.guard import KEY_SIZE
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="Settings for the board (JSON).",
 )
-def setup(port: str | None, board: str | None, name: str | None, settings: Path | None) -> int:
+@click.option(
+    "--wait-s", type=float, default=30, show_default=True, help="How long it may take to start."
+)
+def setup(
+    port: str | None, board: str | None, name: str | None, settings: Path | None, wait_s: float
+) -> int:
     """Put the program on a board with MicroPython, and trust its key.
 
     Do it over the board's own cable, in your own shop: whose board you set up is whose captures you
@@ -44,7 +49,7 @@ def setup(port: str | None, board: str | None, name: str | None, settings: Path 
     radio_key = secrets.token_bytes(KEY_SIZE)
     run("exec", f"f=open('radio.key','wb'); f.write(bytes.fromhex('{radio_key.hex()}')); f.close()")
     run("reset")
-    who = s.wait_for_program(port)
+    who = s.wait_for_program(port, wait_s)
     if not any(who.public_key):
         raise RockholdError(f"the board on {port} made no key. Set it up again")
     trust_key(who.public_key, who.name, BOARD)

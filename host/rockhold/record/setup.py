@@ -17,8 +17,7 @@ from rockwire import messages as m
 from rockwire import upkeep as u
 
 OLDEST = (1, 24)  # DMA and state machines as the board's program uses them, littlefs without hangs
-_STEP_S = 180.0
-_START_S = 30.0
+_STEP_S = 600.0  # an emulated board takes its time
 
 # What a board says of itself → its file in rockboard/boards; the longest match counts.
 MACHINES = {
@@ -161,22 +160,27 @@ main()
 """
 
 
-def wait_for_program(port: str) -> m.Ident:
+def wait_for_program(port: str, wait_s: float) -> m.Ident:
     """Wait until the board's program answers after a reset, and return who it is.
+
+    Args:
+        port: The board's serial port; it may go away and come back.
+        wait_s: How long the board may take.
 
     Raises:
         NoBoardError: When it does not come up.
     """
-    end_s = time.monotonic() + _START_S
+    end_s = time.monotonic() + wait_s
     while True:
+        left_s = end_s - time.monotonic()
         try:
             link = SerialLink(port)
             try:
-                return greet(link)
+                return Upkeep(link, patience_s=max(1.0, left_s)).ask(m.Ident, m.Hello)
             finally:
                 link.close()
         except LinkError as error:
-            if time.monotonic() >= end_s:
+            if left_s <= 0:
                 raise NoBoardError(
                     f"the board's program does not come up on {port} ({error}). Look at what it "
                     "prints: mpremote connect " + port

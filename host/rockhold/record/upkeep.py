@@ -36,12 +36,15 @@ class Upkeep:
     Args:
         link: The way to it.
         host: The host's clocks.
+        patience_s: How long to wait for an answer.
     """
 
-    def __init__(self, link: Link, host: HostTime | None = None) -> None:
+    def __init__(
+        self, link: Link, host: HostTime | None = None, patience_s: float = _PATIENCE_S
+    ) -> None:
         self.link = link
         self.host = host or ComputerTime()
-        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S, link.guard)
+        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), patience_s, link.guard)
 
     def ask(
         self,
