@@ -85,9 +85,10 @@ def _holds_and_steps(
 ) -> tuple[Coordinate, list[Hold], list[FoundStep]]:
     """Return the coordinate without steps, its holds, and the steps that were taken out."""
     steps: list[FoundStep] = []
+    shown = axis.count
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, holds, band)
+        step = find_step(axis, shown, holds, band)
         if step is None:
             break
         steps.append(step)
