@@ -152,7 +152,7 @@ class Radio:
         try:
             # Those who cannot be served may still see that the board is there.
             self._ble.gap_advertise(
-                _ADVERTISE_US, adv_data=data, resp_data=self._response, connectable=not taken
+                _ADVERTISE_US, data, resp_data=self._response, connectable=not taken
             )
         except OSError:
             self._advertised = b""  # tried again a little later

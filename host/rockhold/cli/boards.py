@@ -32,10 +32,11 @@ def command(ports: tuple[str, ...], radio: bool, seconds: float, as_json: bool) 
     """
     places = [PortInfo(port, "") for port in ports] or find_ports()
     rows = [_look(place) for place in places]
-    if radio:
-        rows += _heard(seconds)
-    for row in rows:
-        click.echo(json.dumps(row) if as_json else _sentence(row))
+    _show(rows, as_json)
+    if radio:  # after the others are shown: a computer without radio still has its cables
+        heard = _heard(seconds)
+        _show(heard, as_json)
+        rows += heard
     if any(row["board"] for row in rows):
         return exits.OK
     if not places:
@@ -44,6 +45,11 @@ def command(ports: tuple[str, ...], radio: bool, seconds: float, as_json: bool) 
             err=True,
         )
     return exits.NO_BOARD
+
+
+def _show(rows: list[dict[str, object]], as_json: bool) -> None:
+    for row in rows:
+        click.echo(json.dumps(row) if as_json else _sentence(row))
 
 
 def _look(place: PortInfo) -> dict[str, object]:

@@ -16,7 +16,7 @@ from rockhold.cli import exits, port
 from rockhold.links.radio_scan import scan
 from rockhold.links.serial_port import PortInfo, find_ports
 from support import needs_micropython
-from support_board import show_counts, wait_until
+from support_board import Rockhold, show_counts, wait_until
 
 pytestmark = needs_micropython
 
@@ -146,6 +146,13 @@ def test_without_bleak_the_radio_says_so_and_the_rest_works(rockhold, monkeypatc
     assert code == exits.NO_BOARD
     assert "pip install bleak" in err
     assert rockhold("boards")[0] in (exits.OK, exits.NO_BOARD)
+
+
+def test_this_computers_own_radio_is_used_or_missed_without_a_traceback(tmp_path):
+    done = Rockhold(tmp_path / "home")("boards", "--radio", "--seconds", "0.5")
+    assert done.returncode in (exits.OK, exits.NO_BOARD)
+    assert "Traceback" not in done.stderr
+    assert "fault of rockhold" not in done.stderr
 
 
 def test_bleak_is_not_loaded_before_a_radio_is_asked_for(rockhold, tmp_path, monkeypatch):
