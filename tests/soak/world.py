@@ -7,13 +7,17 @@ Time passes only when the host waits, so that a seed replays exactly.
 
 import random
 from dataclasses import dataclass, field
+from pathlib import Path
 
+from rockboard.ble_seat import Door
 from rockboard.identity import Identity
 from rockboard.session import Session
 from rockboard.talk import Talk
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import CaptureWriteError, LinkLostError, NoBoardError
 from rockhold.record.header import Job
+from rockhold.record.radiokeys import FURTHEST, RadioGuard
+from rockwire.guard import Guard, Wrapper
 from rockwire.sender import Sender
 from rockwire.units import HALF_THOU
 
@@ -22,6 +26,7 @@ SPACING_US = 20_000
 JOB = Job("S. Seed", "end play", "procedure text")
 LONGEST_US = 400_000_000  # of the world's time
 SECRET = bytes(range(32))
+KEY = bytes(range(1, 33))
 
 
 class HangsError(Exception):
@@ -88,6 +93,9 @@ class World:
         self.session = Session(
             Identity("world", SECRET), self, Sender(bytearray(self.faults.ring)), ((0, "gauge"),)
         )
+        # Every third world's link is radio: commands are guarded, strangers could be there.
+        self.guarded = seed % 3 == 2
+        self.arrivals = 0
         self.talk = Talk(BoardEnd(self), self.session)
         self.link = None
         self.to_board = b""
@@ -187,19 +195,32 @@ class World:
             raise NoBoardError("not there yet")
         self.to_host = self.to_board = b""
         self.link = WorldLink(self)
+        self.arrivals += 1
         return self.link
 
 
 class BoardEnd:
-    """The board's end of whatever link there is."""
-
-    guard = None
+    """The board's end of whatever link there is; a seat of its radio in some worlds."""
 
     def __init__(self, world):
         self.world = world
+        self.visit = 0
+        guard = Guard(KEY, Identity("world", SECRET).board_id, 0, lambda counter: None)
+        self.guard = Door(guard, self) if world.guarded else None
+
+    @property
+    def arrivals(self):
+        """Return how many links there have been."""
+        return self.world.arrivals
+
+    @property
+    def connection(self):
+        """Return the link, None when there is none."""
+        return self.world.link
 
     def read(self):
         """Return what has come."""
+        self.visit = self.arrivals
         data, self.world.to_board = self.world.to_board, b""
         return data
 
@@ -211,14 +232,26 @@ class BoardEnd:
         return len(data)
 
 
+class WorldGuard(RadioGuard):
+    """The host's guard, with its key at hand; what it counted is forgotten when the host dies."""
+
+    def __init__(self, world):
+        super().__init__(Path("nowhere"), world.utc_us)
+        self._kept = FURTHEST
+
+    def meet(self, board_id):
+        """Take the key."""
+        self._wrapper = Wrapper(KEY, board_id, self._next)
+
+
 class WorldLink:
     """One link's life."""
 
     name = "world"
-    guard = None
 
     def __init__(self, world):
         self.world = world
+        self.guard = WorldGuard(world) if world.guarded else None
         self.broken = False
         self.deaf = False  # what the board sends no longer arrives; the port seems fine
 

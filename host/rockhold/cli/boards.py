@@ -39,7 +39,13 @@ def command(ports: tuple[str, ...], radio: bool, seconds: float, as_json: bool) 
         rows += heard
     if any(row["board"] for row in rows):
         return exits.OK
-    if not places:
+    if radio:
+        click.echo(
+            "No board is heard over radio. Switch it on and bring it nearer; only a board that was "
+            "set up over its cable (rockhold board setup) speaks.",
+            err=True,
+        )
+    elif not places:
         click.echo(
             "No USB serial port here. Plug the board in and try again, or listen with --radio.",
             err=True,
