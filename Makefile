@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
+.PHONY: radio-rate tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -61,6 +61,10 @@ $(INSTALLED): requirements.lock pyproject.toml
 # Accuracy and speed against other ways to measure; minutes, not part of `make check`.
 bench: $(INSTALLED)
 	$(BIN)/python tests/bench/accuracy.py
+
+# How many readings a second get through over radio, at which load; about a minute.
+radio-rate: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/bench/radio_rate.py
 
 # Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).
 lock:

@@ -49,6 +49,10 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     guide = Guide(settings)
     _follow_indicator(session, names, guide)
     session.desk = Desk(session, ports, spool, guide, path, state, problem)
+    radio = _radio(ports, folder, identity, session)
+    if radio is not None:
+        feeds.append(radio)
+        ports.links += radio.seats
     player = Player(ports.lamp_green, ports.lamp_red, ports.beep if settings["beeper"] else None)
     return App(session, feeds, sources, ports, guide, player, session.desk, spool)
 
@@ -61,6 +65,15 @@ def _load(roles, path: str):
     del sys.modules["rockboard.settings"]
     del rockboard.settings
     return loaded
+
+
+def _radio(ports, folder, identity, session):
+    """Return the radio of a board that has one and was set up for it; its code takes room."""
+    if ports.radio is None or folder is None:
+        return None
+    from .ble_link import start
+
+    return start(ports, folder, identity, session)
 
 
 def _follow_indicator(session, names, guide) -> None:

@@ -179,6 +179,7 @@ class Session:
             guard: Of a link that strangers can reach (radio): nothing passes it without the board's
                 key, except questions.
         """
+        stranger = guard is not None and not isinstance(message, m.Guarded)
         if guard is not None:
             message, refusal = guard.admit(message)
             if message is None:
@@ -188,7 +189,7 @@ class Session:
             self._acknowledge(message)
             return None
         if kind is m.Hello:
-            return self._ident(message.request)
+            return self._ident(message.request, stranger)
         if kind is m.Clock:
             return m.ClockReply(message.request, message.host_us, self._clock.now_us())
         if kind is m.Status:
@@ -256,8 +257,12 @@ class Session:
         self._outlet.go_back()
         return m.DONE
 
-    def _ident(self, request: int):
+    def _ident(self, request: int, stranger: bool):
         who = self._identity
+        # Which capture is running, and how long it is, is nobody's business but the host's.
+        nonce, records = (
+            (bytes(m.NONCE_SIZE), 0) if stranger else (self.nonce, self._sender.next_number)
+        )
         return m.Ident(
             request,
             m.PROTOCOL_VERSION,
@@ -265,8 +270,8 @@ class Session:
             who.board_id,
             who.public_key or bytes(m.KEY_SIZE),
             self.state,
-            self.nonce,
-            self._sender.next_number,
+            nonce,
+            records,
             who.name,
         )
 

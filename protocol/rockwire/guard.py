@@ -53,8 +53,10 @@ class Wrapper:
 
     def wrap(self, message: tuple) -> tuple:
         """Return a command as it must be sent; one that is repeated is wrapped anew."""
-        if isinstance(message, OPEN_TO_ALL):
-            return message
+        return message if isinstance(message, OPEN_TO_ALL) else self.enclose(message)
+
+    def enclose(self, message: tuple) -> tuple:
+        """Return any command wrapped, also one that need not be."""
         self._last = max(self._last + 1, self._now_us())  # type: ignore[operator]
         kind, payload = wire.type_of(message), wire.encode(message)
         mac = mac_of(self._key, self._board_id, self._last, kind, payload)

@@ -1,5 +1,11 @@
 """The hold tracker: by itself, and equal to the vectorised form."""
 
+import importlib.util
+import os
+import subprocess
+import sys
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -110,3 +116,48 @@ def test_middle_of(a, b, c):
 
 def test_middle_of_three_keeps_the_ends():
     assert middle_of_three(np.array([5, 1, 9, 2])).tolist() == [5, 5, 2, 2]
+
+
+def micropython():
+    """Return the command of the Unix port of MicroPython, or skip."""
+    binary = os.environ.get("ROCKHOLD_MICROPYTHON")
+    if binary:
+        return [binary]
+    if importlib.util.find_spec("micropython") is None:
+        pytest.skip("no MicroPython here; set ROCKHOLD_MICROPYTHON to a Unix-port binary")
+    return [sys.executable, "-m", "micropython"]
+
+
+def test_the_boards_interpreter_agrees_in_its_small_heap(tmp_path):
+    source = Path(__file__).parents[2] / "protocol"
+    script = tmp_path / "run.py"
+    script.write_text(
+        "import sys, gc\n"
+        f"sys.path.insert(0, {str(source)!r})\n"
+        "from rockwire.hold import HoldTracker\n"
+        "tracker = HoldTracker(6, 1000000, 300000, 400000)\n"
+        "for i in range(200):\n"
+        "    tracker.feed(i * 20000, (i * 37) % 50)\n"
+        "gc.collect()\n"
+        "before = gc.mem_alloc()\n"
+        "for i in range(200, 4000):\n"
+        "    event = tracker.feed(i * 20000, i * 7919 % 5 if i // 200 % 2 else i * 37 % 50)\n"
+        "    if event:\n"
+        "        print(i, event)\n"
+        "gc.collect()\n"
+        "print('grown', gc.mem_alloc() - before)\n"
+    )
+    command = [*micropython(), "-X", "heapsize=160k", str(script)]
+    run = subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    assert run.returncode == 0, run.stdout + run.stderr
+    *lines, grown = run.stdout.splitlines()
+    tracker = HoldTracker(6, HOLD_US, SETTLE_US, GAP_US)
+    here = []
+    for i in range(4000):
+        count = (i * 7919 % 5 if i // 200 % 2 else i * 37 % 50) if i >= 200 else i * 37 % 50
+        event = tracker.feed(i * 20000, count)
+        if event and i >= 200:
+            here.append(f"{i} {event}")
+    assert lines == here
+    # A few whole numbers beyond 31 bits live on the heap; none is left behind per reading.
+    assert int(grown.split()[1]) < 2048

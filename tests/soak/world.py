@@ -215,6 +215,7 @@ class WorldLink:
     """One link's life."""
 
     name = "world"
+    guard = None
 
     def __init__(self, world):
         self.world = world

@@ -1,11 +1,12 @@
 """The board on a computer: MicroPython's Unix port, a pseudo-terminal for the link, and a socket
 that brings what pins and buses would.
 
-    micropython unix.py SOCKET NAME SECRET_FILE FOLDER < pseudo-terminal
+    micropython unix.py SOCKET NAME SECRET_FILE FOLDER [RADIO SEATS] < pseudo-terminal
 
 The terminal is open for reading and writing and does not block. FOLDER stands for the flash, with
 settings and captures, "" for a board that has none; SECRET_FILE is where the key lies, "" for a
-board that was not set up and does not sign. The socket carries 13-byte
+board that was not set up and does not sign; RADIO is the socket of a Bluetooth stack
+(unix_radio.py) that holds so many SEATS. The socket carries 13-byte
 records: time in µs (u64), kind (u8), value (u32). The times are the board's clock, so that a
 recording made elsewhere keeps its own. Kinds:
 
@@ -132,9 +133,10 @@ class UnixPorts:
 
     cause = 1
 
-    def __init__(self, path: str) -> None:
+    def __init__(self, path: str, radio: str = "", seats: str = "1") -> None:
         self.roles = pins_of("unix")
         self.links = [TerminalLink(0)]
+        self.radio = (_bluetooth(radio), int(seats)) if radio else None
         self.ring = EdgeRing()
         self.listeners = {}
         self._socket = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
@@ -195,6 +197,8 @@ class UnixPorts:
 
         So what came before the button is with its source before the button counts.
         """
+        if self.radio:
+            self.radio[0].pump()
         try:
             data = self._part + (self._socket.recv(2048) or b"")
         except OSError:
@@ -220,10 +224,16 @@ def _nobody(level: int) -> None:
     pass
 
 
-def main(path: str, name: str, secret: str, folder: str) -> None:
+def _bluetooth(path: str):
+    from rockboard.boards.unix_radio import UnixBluetooth
+
+    return UnixBluetooth(path)
+
+
+def main(path: str, name: str, secret: str, folder: str, *radio) -> None:
     """Run the board until it is killed, or a host asks for the console."""
     flash = folder + "/" if folder else None
-    app = build(UnixPorts(path), RECORD_RING, flash, secret, name)
+    app = build(UnixPorts(path, *radio), RECORD_RING, flash, secret, name)
     asyncio.run(app.run())
 
 

@@ -65,9 +65,13 @@ def clock_of(capture: Capture) -> BoardClock | None:
     whole = [
         [row[name] for name in _NAMES]
         for row in rows
-        if isinstance(row, dict) and all(isinstance(row.get(name), int) for name in _NAMES)
+        if isinstance(row, dict) and all(_is_time(row.get(name)) for name in _NAMES)
     ]
     return fit_clock(np.array(whole, dtype=np.int64)) if whole else None
+
+
+def _is_time(value: object) -> bool:
+    return isinstance(value, int) and 0 <= value < 1 << 62
 
 
 def fit_clock(rows: np.ndarray[tuple[int, int], np.dtype[np.int64]]) -> BoardClock:

@@ -7,7 +7,6 @@ from pathlib import Path
 
 from rockhold.capture.lines import FORMAT_VERSION, from_line
 from rockhold.errors import CaptureFormatError
-from rockhold.measure.trace import Trace
 
 LARGEST = 1 << 26  # bytes; a day of readings has about a tenth of it
 _START = b'{"rockhold":'
@@ -55,19 +54,6 @@ class Capture:
     def of_kind(self, name: str) -> list[dict[str, object]]:
         """Return the lines whose first name is `name`."""
         return [value for _, value in self.others if next(iter(value)) == name]
-
-
-def looks_like_capture(path: Path) -> bool:
-    """Say whether a file begins as a capture does.
-
-    Raises:
-        CaptureFormatError: When it cannot be read.
-    """
-    try:
-        with path.open("rb") as file:
-            return file.read(1) == b"{"
-    except OSError as error:
-        raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
 
 
 def read_bytes(path: Path) -> bytes:
@@ -128,17 +114,6 @@ def parse_capture(path: Path, data: bytes) -> Capture:
         raise CaptureFormatError(f"{path}: {error}", error.line) from error
     whole = len(data) - len(rest)
     return Capture(path, header, tuple(records), tuple(others), tuple(seals), bool(rest), whole)
-
-
-def load_trace(path: Path) -> Trace:
-    """Return the indicator's readings of a capture file.
-
-    Raises:
-        RockholdError: When the file cannot be read or holds no readings of an indicator.
-    """
-    from rockhold.capture.trace import trace_of  # the codec is needed only here
-
-    return trace_of(read_capture(path))
 
 
 def _header(value: dict[str, object]) -> dict[str, object]:

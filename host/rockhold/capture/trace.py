@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 
 from rockhold.capture.packets import unpacked
-from rockhold.capture.reader import Capture
+from rockhold.capture.reader import Capture, read_capture
 from rockhold.errors import CaptureFormatError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
 from rockwire import frames, units
@@ -53,6 +54,15 @@ def step_mm(scale: units.Scale) -> float:
     power = 10 ** abs(scale.exponent)
     factor = scale.mantissa / power if scale.exponent < 0 else scale.mantissa * power
     return float(factor * _LENGTHS_MM[scale.unit])
+
+
+def load_trace(path: Path) -> Trace:
+    """Return the indicator's readings of a capture file.
+
+    Raises:
+        RockholdError: When the file cannot be read or holds no readings of an indicator.
+    """
+    return trace_of(read_capture(path))
 
 
 def trace_of(capture: Capture, source: int = 0) -> Trace:

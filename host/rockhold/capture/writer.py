@@ -27,11 +27,12 @@ class CaptureWriter:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._file = path.open("xb", buffering=0)
-        except FileExistsError as error:
-            raise CaptureWriteError(
-                f"{path} exists already, and a capture is never overwritten. Choose another name"
-            ) from error
         except OSError as error:
+            if path.exists():
+                raise CaptureWriteError(
+                    f"{path} exists already, and a capture is never overwritten. Choose another "
+                    "name"
+                ) from error
             raise CaptureWriteError(f"cannot make {path}: {error.strerror}") from error
         self._size = 0
 

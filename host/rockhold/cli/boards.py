@@ -13,20 +13,36 @@ from rockwire import messages as m
 
 @click.command()
 @click.option("--port", "ports", multiple=True, help="Look at this port only; may be repeated.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object per port, one per line.")
-def command(ports: tuple[str, ...], as_json: bool) -> int:
-    """List the boards on this computer's serial ports.
+@click.option("--radio", is_flag=True, help="Listen for boards over radio, too.")
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.3, 60),
+    default=4.0,
+    show_default=True,
+    help="How long to listen.",
+)
+@click.option("--json", "as_json", is_flag=True, help="One JSON object per board, one per line.")
+def command(ports: tuple[str, ...], radio: bool, seconds: float, as_json: bool) -> int:
+    """List the boards on this computer's serial ports, and those within reach of its radio.
 
-    Example: rockhold boards
+    Over radio a board says its name, what it is doing and its battery to everybody; record from it
+    with `rockhold record --radio NAME`.
+
+    Example: rockhold boards --radio
     """
     places = [PortInfo(port, "") for port in ports] or find_ports()
     rows = [_look(place) for place in places]
+    if radio:
+        rows += _heard(seconds)
     for row in rows:
         click.echo(json.dumps(row) if as_json else _sentence(row))
     if any(row["board"] for row in rows):
         return exits.OK
     if not places:
-        click.echo("No USB serial port here. Plug the board in and try again.", err=True)
+        click.echo(
+            "No USB serial port here. Plug the board in and try again, or listen with --radio.",
+            err=True,
+        )
     return exits.NO_BOARD
 
 
@@ -50,7 +66,32 @@ def _look(place: PortInfo) -> dict[str, object]:
     }
 
 
+def _heard(seconds: float) -> list[dict[str, object]]:
+    from rockhold.links.radio_scan import scan
+
+    return [
+        {
+            "radio": board.address,
+            "board": board.board_id,
+            "name": board.name,
+            "state": m.STATES[m.RECORDING if board.recording else m.READY],
+            "serves_another": board.taken,
+            "battery_mv": board.battery_mv or None,
+            "signal_dbm": board.signal_dbm,
+        }
+        for board in scan(seconds)
+    ]
+
+
 def _sentence(row: dict[str, object]) -> str:
+    if "radio" in row:
+        battery = row["battery_mv"]
+        taken = ", serves another computer" if row["serves_another"] else ""
+        return (
+            f'radio {row["radio"]}: board {row["board"]} "{row["name"]}", {row["state"]}{taken}, '
+            f"battery {f'{int(str(battery)) / 1000:.2f} V' if battery else 'not known'}, "
+            f"signal {row['signal_dbm']} dBm"
+        )
     if not row["board"]:
         return f"{row['port']}: no board ({row['because']})"
     return (

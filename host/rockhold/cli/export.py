@@ -4,8 +4,8 @@ from pathlib import Path
 
 import click
 
-from rockhold.capture.reader import load_trace
 from rockhold.capture.readings_csv import csv_of
+from rockhold.capture.trace import load_trace
 from rockhold.cli import exits
 from rockhold.errors import CaptureWriteError
 

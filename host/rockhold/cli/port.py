@@ -1,8 +1,17 @@
-"""Finding the board that a command is about."""
+"""Finding the board that a command is about, on a cable or over radio."""
+
+import contextlib
 
 from rockhold.errors import LinkError, NoBoardError
+from rockhold.evidence.keys import home
+from rockhold.links.base import Link
 from rockhold.links.serial_port import SerialLink, find_ports
 from rockhold.record.greeting import greet
+from rockhold.record.radiokeys import RadioGuard
+
+RADIO_KEYS = "radio"  # folder of the home
+_LISTEN_S = 8.0
+_LISTEN_AGAIN_S = 2.0
 
 
 def open_board(port: str | None) -> SerialLink:
@@ -29,5 +38,55 @@ def open_board(port: str | None) -> SerialLink:
     detail = f" ({'; '.join(reasons)})" if reasons else ""
     raise NoBoardError(
         f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names "
-        "one"
+        "one, --radio NAME one that is not on a cable"
     )
+
+
+class RadioWay:
+    """Opens a link to one board: over radio at first, later over whichever way it is there.
+
+    A capture that began over radio so goes on over the cable when somebody plugs the board in.
+
+    Args:
+        wanted: The board's name, radio address or id.
+        port: A serial port where it may be, too.
+    """
+
+    def __init__(self, wanted: str, port: str | None = None) -> None:
+        self._wanted = wanted
+        self._port = port
+        self._board_id = ""
+        self._other_ports = {place.device for place in find_ports()}
+
+    def __call__(self) -> Link:
+        """Open a link.
+
+        Raises:
+            NoBoardError: When the board is not to be found.
+        """
+        # The radio's library takes time to load, and may be missing.
+        from rockhold.links.ble import BleLink
+        from rockhold.links.radio_scan import find
+
+        if self._board_id:
+            with contextlib.suppress(LinkError):
+                return self._plugged_in()
+            board = find(self._board_id, _LISTEN_AGAIN_S)
+        else:
+            board = find(self._wanted, _LISTEN_S)
+        link = BleLink(board, RadioGuard(home() / RADIO_KEYS))
+        self._board_id = board.board_id
+        return link
+
+    def _plugged_in(self) -> Link:
+        """Return a link over a cable that was not there at first; other devices are left alone."""
+        ports = [self._port] if self._port else []
+        ports += [place.device for place in find_ports() if place.device not in self._other_ports]
+        for port in ports:
+            with contextlib.suppress(LinkError):
+                link = SerialLink(port)
+                with contextlib.suppress(LinkError):
+                    if greet(link).board_id.hex() == self._board_id:
+                        return link
+                link.close()
+        raise NoBoardError("the board is not on a cable")

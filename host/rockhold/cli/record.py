@@ -11,7 +11,7 @@ import click
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
-from rockhold.cli.port import open_board
+from rockhold.cli.port import RadioWay, open_board
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish
@@ -26,6 +26,7 @@ from rockhold.report.words import CAUTIONS, result_lines
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--port", help="Serial port of the board; else the only board that answers.")
+@click.option("--radio", metavar="NAME", help="Name of the board, when it is not on a cable.")
 @click.option("--technician", required=True, metavar="NAME", help="Who does the work and signs.")
 @click.option("--vehicle", metavar="TEXT", default="", help="Company number of the vehicle.")
 @click.option("--wheel-end", metavar="TEXT", default="", help='For example "axle 2, left".')
@@ -48,6 +49,7 @@ from rockhold.report.words import CAUTIONS, result_lines
 def command(
     file: Path | None,
     port: str | None,
+    radio: str | None,
     technician: str,
     vehicle: str,
     wheel_end: str,
@@ -91,7 +93,8 @@ def command(
         click.echo(caution, err=True)
     live = Live(sys.stderr, limits, f"{path.name}   {wheel_end}")
     live.say(f"Recording to {path}. Enter or the board's button stops it, Ctrl-C breaks off.")
-    ways = Ways(lambda: open_board(port), wait_s, end_other)
+    way = RadioWay(radio, port) if radio else lambda: open_board(port)
+    ways = Ways(way, wait_s, end_other)
     onlooker = Onlooker(live, _stopper(seconds), live.say)
     try:
         if go_on:

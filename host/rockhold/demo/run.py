@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TextIO
 
 from rockhold.capture.lines import SUFFIX
-from rockhold.capture.reader import load_trace, read_capture
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import load_trace
 from rockhold.demo.bench import GaugeBench
 from rockhold.errors import CaptureWriteError
 from rockhold.evidence.finish import finish

@@ -4,6 +4,7 @@ import dataclasses
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence.linemarks import Place
 
 GOOD = "good"
@@ -113,6 +114,7 @@ class Verification:
         seals: The seals that fit, from above.
         board: What the board's records prove; None when that cannot be said.
         result: The stored result; None when that cannot be said.
+        clock: How the board's clock ran against the host's; None when nothing says it.
         job: What the header says of the job, in words for a person: name → value.
         lines: How many whole lines the file has.
         sealed_lines: How many of them stand under a fitting seal, the seal included.
@@ -126,6 +128,7 @@ class Verification:
     seals: tuple[SealFound, ...] = ()
     board: BoardFound | None = None
     result: ResultFound | None = None
+    clock: BoardClock | None = None
     job: Mapping[str, str] = field(default_factory=dict)
     lines: int = 0
     sealed_lines: int = 0

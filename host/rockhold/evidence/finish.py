@@ -10,7 +10,7 @@ from pathlib import Path
 from rockhold import __version__
 from rockhold.capture.lines import to_line
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
-from rockhold.errors import CaptureError, CaptureWriteError, MeasurementError, SignatureError
+from rockhold.errors import CaptureWriteError, MeasurementError, SignatureError, UsageError
 from rockhold.evidence.boardproof import BoardProof, check_records
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.keys import Signer
@@ -60,14 +60,15 @@ def finish_later(path: Path, signer: Signer) -> Finished:
     """Seal a capture that was left unsealed, whole or cut short at any byte.
 
     Raises:
-        CaptureError: When it is sealed already, damaged, or cannot be read or written.
+        UsageError: When it is sealed to its end already.
+        CaptureError: When it is damaged, or cannot be read or written.
     """
     data = read_bytes(path)
     capture = parse_capture(path, data)
     proof = checked_for_sealing(path, data, capture)
     whole, torn = data[: capture.whole_size], data[capture.whole_size :]
     if not torn and capture.seals and whole.rfind(b"\n", 0, -1) + 1 == _start_of_last_seal(whole):
-        raise CaptureError(f"{path} is sealed to its end already; there is nothing to finish")
+        raise UsageError(f"{path} is sealed to its end already; there is nothing to finish")
     measured = bool(capture.of_kind("result"))
     recovered = bool(torn) or not measured
     addition = b"".join(_recovered_notes(torn)) if recovered else b""

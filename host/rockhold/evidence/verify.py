@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+from rockhold.capture.clockfit import clock_of
 from rockhold.capture.lines import FORMAT_VERSION
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.errors import CaptureFormatError, RockholdError, SignatureError
@@ -53,7 +54,7 @@ def verify_bytes(
     version = _VERSION.match(data)
     if version is not None and int(version[1]) != FORMAT_VERSION:
         sentence = (
-            f"it is of version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
+            f"Line 1 says version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
             "Use a newer rockhold"
         )
         return f.Verification(str(path), f.UNREADABLE, ((f.UNREADABLE, sentence),))
@@ -97,6 +98,7 @@ class _Examination:
             seals=seals,
             board=board,
             result=result,
+            clock=clock_of(capture) if capture else None,
             job=job_of(capture.header) if capture else {},
             lines=lines,
             sealed_lines=self._sealed[-1][0].line if self._sealed else 0,
@@ -125,7 +127,9 @@ class _Examination:
     def _read_lines(self) -> Capture | None:
         try:
             capture = parse_capture(self._path, self._data)
-            check_structure(self._data, capture, self._sealed[-1][0].end if self._sealed else 0)
+            if self._damage is None:  # else the seals that stand here were not all looked at
+                sealed_end = self._sealed[-1][0].end if self._sealed else 0
+                check_structure(self._data, capture, sealed_end)
         except CaptureFormatError as error:
             self._damaged(Place(error.line, _start_of(self._data, error.line), str(error)))
             return None
@@ -148,7 +152,8 @@ class _Examination:
             return None
         try:
             found = compare_results(capture, self._compute)
-        except RockholdError as error:
+        except (RockholdError, ArithmeticError, ValueError, MemoryError) as error:
+            # The last three only from numbers that no gauge shows; of many files the others go on.
             self._problems.append((f.NOT_REPRODUCED, f"The result cannot be computed: {error}."))
             return None
         if found.reproduced is False:

@@ -1,5 +1,6 @@
 """What verification found, in the words of the person who has to decide about the file."""
 
+from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence import findings as f
 from rockhold.evidence.method import METHOD
 from rockhold.evidence.reviews import ACCEPT
@@ -49,6 +50,9 @@ def in_full(found: f.Verification) -> str:
     return "\n".join(plain(line) for line in lines)
 
 
+_NO_CRYSTAL_PPM = 1_000  # ten times what the worst crystal is off
+
+
 def plain(text: str) -> str:
     """Return text that cannot steer a terminal: what is not printable is shown as its code."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
@@ -67,6 +71,8 @@ def _table(found: f.Verification) -> list[str]:
             rows.append(
                 ("", "started with its button: its signature does not cover vehicle and wheel end")
             )
+    if found.clock is not None:
+        rows.append(("Clock", _clock(found.clock)))
     for seal in found.seals:
         rows.append((_deed(seal), f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal)))
         if seal.because:
@@ -85,6 +91,18 @@ def _same(result: f.ResultFound) -> str:
     if result.method != METHOD:
         return "by an older method; computed again: agrees within the uncertainty"
     return "computed again: the same"
+
+
+def _clock(clock: BoardClock) -> str:
+    drift = ""
+    if clock.drift_ppm is not None and abs(clock.drift_ppm) > _NO_CRYSTAL_PPM:
+        times = 1 / (1 + clock.drift_ppm * 1e-6)
+        return f"board time ran {times:.3g} times as fast as the computer's: a demo, or a fault"
+    if clock.drift_ppm is not None:
+        drift = f", board's clock off by {clock.drift_ppm:+.0f} ppm"
+    set_by = [f"{jump.by_us / 1e6:+.1f} s" for jump in clock.jumps]
+    jumps = f"; the computer's clock was set by {', '.join(set_by)} meanwhile" if set_by else ""
+    return f"times of the readings known to {clock.bound_us / 1000:.1f} ms{drift}{jumps}"
 
 
 def _trust_in_board(board: f.BoardFound) -> str:

@@ -45,6 +45,8 @@ class SerialLink:
         NoBoardError: When the port is not there, may not be opened, or is in use.
     """
 
+    guard = None  # a cable: whoever holds it may command
+
     def __init__(self, device: str) -> None:
         self.name = device
         try:

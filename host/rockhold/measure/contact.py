@@ -17,7 +17,7 @@ from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.result import Finding
 
 STOP_RUN_S = 0.6
-FLAT_BETWEEN_S = 1.5
+FLAT_BETWEEN_S, FLAT_BETWEEN_COARSE_S = 1.2, 1.5
 INWARD_MM = 0.015  # holds of one side do not differ by as much
 HANGING_MM = 0.1  # the free stop is at least this far beyond the work
 FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
@@ -79,7 +79,7 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
         cut = int(np.argmax(inward * np.diff(levels))) + 1
         moved = inward * (levels[cut:].mean() - levels[:cut].mean())
         within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
-        least = max(3 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
+        least = max(1.6 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
         if moved >= least and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit:
             return [finding("contact_lost", same[cut].start_s)]
     return []
@@ -88,26 +88,24 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
 def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
     """Return lost contact that shows as flat stretches between the sides, where no hold can be.
 
-    A wheel left alone rests between the sides, too, but before the work or after it.
+    A wheel left alone rests between the sides, too, but before the work or at the very end.
     """
     if not choice.two_sided or len(choice.holds) < 3:
         return []
     chosen = {hold.first for hold in choice.holds}
-    last = choice.holds[-1].end
+    least_s = FLAT_BETWEEN_COARSE_S if is_coarse(axis) else FLAT_BETWEEN_S
     flat = [
         hold
-        for hold in holds
+        for hold in holds[:-1]
         if hold.first not in chosen
         and choice.holds[0].end < hold.first
         and hold.spread <= 0.05 * axis.digit
-        and hold.end_s - hold.start_s >= FLAT_BETWEEN_S
+        and hold.end_s - hold.start_s >= least_s
         and lies_between(choice, round(hold.level))
     ]
-    inner = [hold for hold in flat if hold.first < last]
-    apart = side_distance(choice)
-    if len(inner) == 1 and apart < 6 * axis.digit:
+    if len(flat) == 1 and side_distance(choice) < 6 * axis.digit:
         return []  # a pause on the way, as far as so coarse a count can tell
-    return [finding("contact_lost", inner[0].start_s)] if inner else []
+    return [finding("contact_lost", flat[0].start_s)] if flat else []
 
 
 def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:

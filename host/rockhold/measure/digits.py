@@ -173,9 +173,9 @@ def _density(axis: Coordinate, counts: Ints, visits: list[Visit], first: int) ->
     for visit in visits:
         rock_first = max(visit.rock_first, first)
         if visit.end - visit.hold_first >= FEWEST_HOLD:
-            holds[visit.upper].append(counts[visit.hold_first : visit.end])
+            holds[visit.upper].append(_near(counts[visit.hold_first : visit.end], 2))
         if visit.hold_first - rock_first >= FEWEST_ROCK:
-            rocks[visit.upper].append(counts[rock_first : visit.hold_first])
+            rocks[visit.upper].append(_near(counts[rock_first : visit.hold_first], 6))
     if not holds[0] or not holds[1] or max(map(_width, holds)) > WIDEST:
         return None
     density = _difference(holds, axis.spacing_s, digit_mm, _hold_logs)
@@ -185,6 +185,12 @@ def _density(axis: Coordinate, counts: Ints, visits: list[Visit], first: int) ->
         other = blurred.at(density.start, len(density.weights))
         density = _Density(density.start, _normal(density.weights * (other + STRANGE)))
     return density
+
+
+def _near(values: Ints, reach: int) -> Ints:
+    """Return the readings near their middle one: no wild reading, no plunger in a hole."""
+    middle = np.partition(values, len(values) // 2)[len(values) // 2]
+    return np.asarray(values[np.abs(values - middle) <= reach], dtype=np.int64)
 
 
 def _width(values: list[Ints]) -> float:

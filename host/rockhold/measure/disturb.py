@@ -37,8 +37,14 @@ class Flat:
     length_s: float
 
 
-def _span(axis: Coordinate, choice: Choice, low: float, high: float) -> tuple[int, int]:
-    """Return the readings to look at: from the end of the setting up to the last hold."""
+def _span(axis: Coordinate, choice: Choice, rest: int, low: float, high: float) -> tuple[int, int]:
+    """Return the readings to look at: from the end of the setting up to the last hold.
+
+    The setting up ends with the first quiet stretch (`rest`), if the first hold is a later one;
+    else with the first half second inside the range.
+    """
+    if rest < choice.holds[0].first and low <= axis.count[rest] <= high:
+        return rest, choice.holds[-1].end
     inside = (axis.count >= low) & (axis.count <= high)
     outside = np.flatnonzero(~inside)
     first_hold = choice.holds[0].first
@@ -51,12 +57,12 @@ def _span(axis: Coordinate, choice: Choice, low: float, high: float) -> tuple[in
     return first, choice.holds[-1].end
 
 
-def excursions(axis: Coordinate, choice: Choice, band: int) -> list[Finding]:
-    """Return plungers that fell into a hole or hung free."""
+def excursions(axis: Coordinate, choice: Choice, rest: int) -> list[Finding]:
+    """Return plungers that fell into a hole or hung free; `rest` is the first quiet reading."""
     levels = [hold.level for hold in choice.holds]
-    beyond = max(BEYOND_MM / axis.step_mm, 3 * axis.digit, band)
+    beyond = max(BEYOND_MM / axis.step_mm, 3 * axis.digit)
     low, high = min(levels) - beyond, max(levels) + beyond
-    first, end = _span(axis, choice, low, high)
+    first, end = _span(axis, choice, rest, low, high)
     count = axis.count[first:end]
     outside = np.flatnonzero((count < low) | (count > high)) + first
     if not len(outside):
@@ -103,9 +109,9 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
-    to_the_end = longest.end == len(axis.count)
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
-    if to_the_end or (len(after) and longest.count in (int(after.min()), int(after.max()))):
+    outermost = not len(after) or longest.count in (int(after.min()), int(after.max()))
+    if outermost or lies_between(choice, longest.count):
         found.append(finding("contact_lost", at_s))
     return found
 

@@ -26,7 +26,7 @@ Numbers = NDArray[np.int64] | NDArray[np.float64]
 
 # Seating dies away while the wheel is rocked. If it takes 0.6 s to a third, what is left at the
 # hold is about this share of what came in the last second before it.
-SEATING_SHARE = 0.4
+SEATING_SHARE = 0.5
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from scipy.ndimage import maximum_filter1d, minimum_filter1d
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.quiet import middle_of_three, quiet_starts
+from rockhold.measure.splits import Sums, best_split, sums_of
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -24,8 +25,6 @@ Ints = NDArray[np.int64]
 # are a spacing apart. So a hold of the asked time is seen as this share of it, less 1.5 spacings.
 SEEN_SHARE = 0.8
 TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
-EDGE_GAIN = 5.0
-TREMOR_HZ = 20.0
 COARSE_MM = 0.004  # a count above this hides rocking
 MOST_PARTS = 12
 PART_SHARE = 0.8
@@ -123,35 +122,9 @@ def quiet_stretches(
     return sorted(taken)
 
 
-def best_split(axis: Coordinate, first: int, end: int) -> int:
-    """Return the index that parts a quiet stretch best into two, or `first` if none is needed.
-
-    Compares one normal distribution for the stretch with two, before and after each index; a
-    count's own variance (1/12) keeps constant readings from counting as perfect knowledge.
-    """
-    n = end - first
-    if n < 8:
-        return first
-    values = axis.count[first:end] - axis.count[first]
-    if not values.any():
-        return first
-    total = values.cumsum(dtype=np.float64)
-    squares = (values * values).cumsum(dtype=np.float64)
-    at = np.arange(2, n - 1)
-    before, after = at.astype(np.float64), (n - at).astype(np.float64)
-    sum_b, sq_b = total[at - 1], squares[at - 1]
-    var_b = sq_b / before - (sum_b / before) ** 2 + 1 / 12
-    sum_a, sq_a = total[-1] - sum_b, squares[-1] - sq_b
-    var_a = sq_a / after - (sum_a / after) ** 2 + 1 / 12
-    whole = squares[-1] / n - (total[-1] / n) ** 2 + 1 / 12
-    gain = 0.5 * (n * np.log(whole) - before * np.log(var_b) - after * np.log(var_a))
-    best = int(gain.argmax())
-    # Readings that follow each other faster than the hand trembles tell little new.
-    share = min(1.0, axis.spacing_s * TREMOR_HZ)
-    return first + int(at[best]) if gain[best] * share > EDGE_GAIN else first
-
-
-def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tuple[int, int]]:
+def parts_of(
+    axis: Coordinate, sums: Sums, first: int, end: int, least_s: float
+) -> list[tuple[int, int]]:
     """Return the parts of a quiet stretch in which the wheel may have stood still.
 
     With a fine gauge that is the last part of some length: rocking shows, the hold ends the
@@ -170,7 +143,7 @@ def parts_of(axis: Coordinate, first: int, end: int, least_s: float) -> list[tup
         low, high = pending.pop()
         if not lasts(low, high):
             continue
-        cut = best_split(axis, low, high)
+        cut = best_split(axis, sums, low, high)
         if cut > low and coarse:
             pending += [(low, cut), (cut, high)]
         elif cut > low and lasts(cut, high):
@@ -208,10 +181,11 @@ def find_holds(
         band = max(1, min(band, widest))
     least_s = shortest_s(axis, limits)
     gap_s = max(limits.gap_s, 4 * axis.spacing_s)
+    sums = sums_of(axis.count)
     holds: list[Hold] = []
     before_s = float(axis.t_s[0])
     for first, end in quiet_stretches(axis, middle, band, least_s, gap_s):
-        for low, high in parts_of(axis, first, end, least_s):
+        for low, high in parts_of(axis, sums, first, end, least_s):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
             if holds:

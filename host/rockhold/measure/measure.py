@@ -71,7 +71,7 @@ def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[F
     """Return faults of plunger and gauge that show in the readings."""
     found = frozen(axis, choice)
     if choice.holds:
-        found += excursions(axis, choice, 1)
+        found += excursions(axis, choice, holds[0].first)
         found += (
             stopped(axis, choice)
             or one_side_changed(axis, holds, choice)
@@ -85,9 +85,10 @@ def _holds_and_steps(
 ) -> tuple[Coordinate, list[Hold], list[FoundStep]]:
     """Return the coordinate without steps, its holds, and the steps that were taken out."""
     steps: list[FoundStep] = []
+    shown = axis.count
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, holds, band)
+        step = find_step(axis, shown, holds, band)
         if step is None:
             break
         steps.append(step)

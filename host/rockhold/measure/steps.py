@@ -6,14 +6,17 @@ levels fall into more than two groups, and moving the later ones back makes them
 """
 
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse
+from rockhold.measure.press import pressed_at
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
@@ -74,18 +77,24 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     return kept[:MOST]
 
 
-def zero_candidates(axis: Coordinate, band: int) -> list[int]:
-    """Return the readings that lie at zero and came there by a jump."""
-    count = axis.count
-    jump = np.abs(np.diff(count))
-    near = np.abs(count[1:]) <= max(1, band // 3)
+def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
+    """Return the readings that the gauge showed at zero and that came there by a jump."""
+    jump = np.abs(np.diff(axis.count))
+    near = np.abs(shown[1:]) <= max(1, band // 3)
     found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
-    return [int(i) for i in found[:MOST_CANDIDATES]]
+    return [i for i in found.tolist()[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
 
 
-def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | None:
+def _motion(axis: Coordinate, index: int) -> float:
+    """Return how far the indication usually moves between readings before an index, in counts."""
+    before = axis.count[max(0, index - 6) : index]
+    return median(np.abs(np.diff(before)).tolist()) if len(before) > 1 else 0.0
+
+
+def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> FoundStep | None:
     """Return the step that explains the levels best, or None if they need none.
 
+    `shown` is what the gauge showed, before any step was taken out: a press lands on its zero.
     If no step explains them all, a step that explains all but one hold is taken.
     """
     holds = steady_holds(axis, holds)
@@ -95,7 +104,7 @@ def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | Non
     levels = np.array([hold.level for hold in holds])
     if float(_spreads(levels[None, :])[0]) <= enough:
         return None
-    step = _step_for(axis, holds, band, enough)
+    step = _step_for(axis, shown, holds, band, enough)
     if step is not None or len(holds) < 6:
         return step
     without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
@@ -103,35 +112,52 @@ def find_step(axis: Coordinate, holds: list[Hold], band: int) -> FoundStep | Non
     if min(spreads) <= 1.5 * enough:
         return None  # one stray hold explains it
     for kept in without:
-        step = _step_for(axis, kept, band, enough)
+        step = _step_for(axis, shown, kept, band, enough)
         if step is not None:
             return step
     return None
 
 
-def _step_for(axis: Coordinate, holds: list[Hold], band: int, enough: float) -> FoundStep | None:
+def _step_for(
+    axis: Coordinate, shown: Ints, holds: list[Hold], band: int, enough: float
+) -> FoundStep | None:
     levels = np.array([hold.level for hold in holds])
     before = float(_spreads(levels[None, :])[0])
-    zeros = zero_candidates(axis, band)
+    zeros = zero_candidates(axis, shown, band)
     if zeros:
         sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
         later = np.array([[hold.first >= i for hold in holds] for i in zeros])
         spreads = _spreads(levels - sizes[:, None] * later)
         best = int(np.argmin(spreads))
-        if spreads[best] <= max(1.5 * enough, 0.3 * before):
+        both = _both_sides_moved(axis, levels, later[best])
+        if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
             return _zero_step(axis, zeros[best], int(sizes[best]))
-    return _base_step(axis, holds, levels, zeros, enough)
+    return _level_step(axis, shown, holds, levels, enough)
+
+
+def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
+    """Return whether neither side kept its place, as it must be when the coordinate stepped.
+
+    If one side stayed where it was, the other alone moved: that is lost contact.
+    """
+    if not later.any() or later.all():
+        return False
+    before, after = levels[~later], levels[later]
+    if len(before) < 2 or len(after) < 2:
+        return True
+    kept = 0.75 * axis.digit
+    top, bottom = after.max() - before.max(), after.min() - before.min()
+    return bool(abs(top) > kept and abs(bottom) > kept)
 
 
 def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
-    motion = float(np.median(np.abs(np.diff(axis.count[max(0, index - 6) : index]))))
-    u = float(np.hypot(axis.digit / np.sqrt(6), motion))
+    u = float(np.hypot(axis.digit / np.sqrt(6), _motion(axis, index)))
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 
-def _base_step(
-    axis: Coordinate, holds: list[Hold], levels: Floats, zeros: list[int], enough: float
+def _level_step(
+    axis: Coordinate, shown: Ints, holds: list[Hold], levels: Floats, enough: float
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
     n = len(levels)
@@ -148,19 +174,14 @@ def _base_step(
         return None
     if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
         return None
+    if not _both_sides_moved(axis, levels, np.arange(n) >= at[best]):
+        return None
     size = float(sizes[best])
     earlier, later = holds[at[best] - 1], holds[at[best]]
-    kind = "base_moved"
-    index = _jump_between(axis, earlier, later, size)
-    # A zero pressed in mid-move: what the hub moved meanwhile is part of that jump.
-    for zero in zeros:
-        jump = float(axis.count[zero] - axis.count[zero - 1])
-        if (
-            earlier.end <= zero + 2
-            and zero <= later.first + 2
-            and abs(jump - size) <= 0.25 * abs(size)
-        ):
-            kind, index = "zero_pressed", zero
+    kind = "zero_pressed"
+    index = pressed_at(axis, shown, (earlier.end - 1, later.first), size, enough)
+    if index is None:
+        kind, index = "base_moved", _jump_between(axis, earlier, later, size)
     return FoundStep(kind, index, float(axis.t_s[index]), round(size), float("inf"))
 
 

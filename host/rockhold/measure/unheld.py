@@ -29,7 +29,7 @@ BIN_S = 0.12
 FEWEST_TAILS = 4
 # Median share less 1.2 times median quickness. Simulated jobs with holds stay below in 99 of 100;
 # with a coarse gauge a calm end shows no motion at all, so a lower value says as much.
-RESTLESS, RESTLESS_COARSE = -0.1, -0.4
+RESTLESS, RESTLESS_COARSE = 0.0, -0.2
 ROCKING_QUICKNESS = 0.55  # above it the rest shows no rocking to compare with
 SHORT_SHARE = 0.4
 SEEN = 0.8  # of the hold time: the rest is lag, running out, and the first move

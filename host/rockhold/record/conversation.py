@@ -7,6 +7,7 @@ hands out, and then calls `stored`, which is what makes it acknowledge them.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from rockhold.links.base import Guarding
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.decoder import Decoder, Rejected
@@ -80,9 +81,13 @@ class Conversation:
     Args:
         receiver: What the host has of the capture.
         patience_s: A request without an answer is given up after this long.
+        guard: What commands need on a link that strangers can reach; None for a cable.
     """
 
-    def __init__(self, receiver: Receiver, patience_s: float = 5.0) -> None:
+    def __init__(
+        self, receiver: Receiver, patience_s: float = 5.0, guard: Guarding | None = None
+    ) -> None:
+        self._guard = guard
         self._patience_us = patience_s * 1e6
         self.receiver = receiver
         self._decoder = Decoder()
@@ -161,7 +166,12 @@ class Conversation:
     def _answer(self, message: tuple[object, ...], now_us: int) -> Iterator[Answer]:
         number = message[0]
         pending = self._pending.get(number) if isinstance(number, int) else None
-        if pending is None or not isinstance(message, _ANSWERS.get(type(pending.command), tuple)):
+        if isinstance(message, m.Stale) and self._guard is not None:
+            self._guard.learn(message)
+            if pending is not None:
+                self._send(pending.command)
+            return
+        if pending is None or not _answers(message, pending.command):
             return
         self._pending = {k: v for k, v in self._pending.items() if v is not pending}
         if not self._outdated(pending.command):
@@ -173,4 +183,13 @@ class Conversation:
         return isinstance(command, m.Resume) and command.next_number < self.receiver.next_number
 
     def _send(self, message: tuple[object, ...]) -> None:
+        if self._guard is not None:
+            message = self._guard.wrap(message)
         self._outgoing += frames.to_line(frames.pack(message))
+
+
+def _answers(message: tuple[object, ...], command: tuple[object, ...]) -> bool:
+    # "Not allowed" answers whatever the board's guard does not let through.
+    if isinstance(message, m.Done) and message.result == m.NOT_ALLOWED:
+        return True
+    return isinstance(message, _ANSWERS.get(type(command), tuple))

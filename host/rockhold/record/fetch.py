@@ -130,7 +130,7 @@ def _pull(
     stored: Stored,
     progress: Callable[[int, int], None],
 ) -> None:
-    talk = Conversation(receiver)
+    talk = Conversation(receiver, guard=link.guard)
     talk.ask(m.Resume, host.steady_us(), receiver.nonce, receiver.next_number)
     while receiver.next_number < stored.next_number:
         link.write(talk.take_outgoing())

@@ -17,13 +17,20 @@ _PATIENCE_S = 2.0  # a board that is there answers within milliseconds
 
 
 def greet(link: Link, host: HostTime | None = None) -> m.Ident:
-    """Ask the board on a link who it is.
+    """Ask the board on a link who it is; over radio, also show it that this host has its key.
 
     Raises:
-        NoBoardError: When nothing answers, or what answers is no board of ours.
+        NoBoardError: When nothing answers, what answers is no board of ours, or the board does not
+            know this computer.
         LinkLostError: When the link breaks meanwhile.
     """
-    return _ask_once(link, host or ComputerTime(), m.Hello, m.Ident)
+    host = host or ComputerTime()
+    who = _ask_once(link, host, m.Hello, m.Ident)
+    if link.guard is None:
+        return who
+    # Which key it is follows from who the board is; what it tells strangers is not all.
+    link.guard.meet(who.board_id)
+    return _ask_once(link, host, m.Hello, m.Ident)
 
 
 def end_other(link: Link, host: HostTime | None = None) -> None:
@@ -37,7 +44,7 @@ def _ask_once(
     command: Callable[..., tuple[object, ...]],
     reply: type[_Reply],
 ) -> _Reply:
-    talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S)
+    talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S, link.guard)
     talk.ask(command, host.steady_us())
     damage = 0
     while True:
@@ -45,6 +52,12 @@ def _ask_once(
         for event in talk.feed(link.read(_READ_S), host.steady_us()):
             if isinstance(event, Answer) and isinstance(event.reply, reply):
                 return event.reply
+            if isinstance(event, Answer) and isinstance(event.reply, m.Done):
+                raise NoBoardError(
+                    f"the board on {link.name} does not obey this computer "
+                    f"({m.RESULTS.get(event.reply.result, 'unknown result')}). Set it up again "
+                    "over its cable: rockhold board setup"
+                )
             damage += isinstance(event, Damage)
         if any(True for _ in talk.pass_time(host.steady_us())):
             heard = (

@@ -17,7 +17,7 @@ _FAMILY = {
     "pico_w": {"pico_w", "rp2"},
     "pico2_w": {"pico2_w", "rp2"},
     "esp32s3": {"esp32s3"},
-    "unix": {"unix"},
+    "unix": {"unix", "unix_radio"},
 }
 _ALWAYS = {"__init__", "pins"}
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
-from rockhold.links.base import Link
+from rockhold.links.base import Guarding, Link
 from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockhold.record.hosttime import HostTime
 from rockwire import frames
@@ -62,10 +62,10 @@ class Recorder:
         self._with_seal = with_seal
         self._close: m.Close | None = None
         self._sealed = False
-        self._begin_on_link()
+        self._begin_on_link(None)
 
-    def _begin_on_link(self) -> None:
-        self._talk = Conversation(self._receiver)
+    def _begin_on_link(self, guard: Guarding | None) -> None:
+        self._talk = Conversation(self._receiver, guard=guard)
         self._next_clock_us = 0
         self._strange = 0
         self._damage: list[Damage] = []
@@ -89,7 +89,7 @@ class Recorder:
             CaptureWriteError: When the disk refuses.
             NoBoardError: When the board does not start.
         """
-        self._begin_on_link()
+        self._begin_on_link(link.guard)
         now_us = self._host.steady_us()
         nonce = self._receiver.nonce
         if self._receiver.next_number:
@@ -183,6 +183,11 @@ class Recorder:
             raise LinkLostError(
                 f"the board on {link.name} stopped answering. Check the cable and the board's "
                 "power, then record again"
+            )
+        elif isinstance(reply, m.Done) and reply.result == m.NOT_ALLOWED:
+            raise LinkLostError(
+                f"the board on {link.name} does not obey this computer any more. If it was set up "
+                "elsewhere, set it up here again over its cable: rockhold board setup"
             )
         elif isinstance(command, m.Start) and isinstance(reply, m.Done) and reply.result:
             raise NoBoardError(

@@ -44,7 +44,7 @@ class Upkeep:
     ) -> None:
         self.link = link
         self.host = host or ComputerTime()
-        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), patience_s)
+        self._talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), patience_s, link.guard)
 
     def ask(
         self,

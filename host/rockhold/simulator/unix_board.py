@@ -55,6 +55,9 @@ class UnixBoard:
             was not set up and does not sign.
         flash: Folder that stands for the board's flash: settings, captures taken alone; None for a
             board without.
+        radio: Path of the socket where a Bluetooth stack waits for the board, see the board's
+            boards/unix_radio.py; None for a board without radio.
+        seats: How many hosts that stack can hold.
     """
 
     def __init__(
@@ -62,8 +65,12 @@ class UnixBoard:
         name: str = "bench board",
         secret_file: Path | None = None,
         flash: Path | None = None,
+        radio: str | None = None,
+        seats: int = 1,
     ) -> None:
         self._arguments = [name, str(secret_file or ""), str(flash or "")]
+        if radio is not None:
+            self._arguments += [radio, str(seats)]
         self._folder = tempfile.TemporaryDirectory(prefix="rockhold-board-")
         self._server = socket.socket(socket.AF_UNIX)
         self._host_end = -1

@@ -61,15 +61,17 @@ def test_verify_passes_and_any_changed_byte_fails_with_its_place(played, tmp_pat
     rng = random.Random(5)
     changed = []
     for number in range(12):
-        at = rng.randrange(len(data))
+        at = rng.randrange(len(data) - 1)
         path = tmp_path / f"{number}.capture"
         path.write_bytes(data[:at] + bytes((data[at] ^ 1 << rng.randrange(8),)) + data[at + 1 :])
         changed.append((path, data.count(b"\n", 0, at) + 1))
-    for path, line in changed:
-        bad = rockhold("verify", path)
-        assert bad.returncode != exits.OK
-        # The line itself, or the one before when it was its line end that was changed.
-        assert f"Line {line} " in bad.stdout or f"Line {line}:" in bad.stdout, bad.stdout
+    bad = rockhold("verify", "--json", *[path for path, _ in changed])
+    assert bad.returncode != exits.OK
+    for row, (path, line) in zip(bad.stdout.splitlines(), changed, strict=True):
+        found = json.loads(row)
+        assert found["file"] == str(path)
+        assert found["state"] != "good"
+        assert found["damage"]["line"] == line, found
 
 
 def test_plot_of_capture_and_csv(played, tmp_path):

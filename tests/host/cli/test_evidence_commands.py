@@ -166,7 +166,9 @@ def test_seal_finishes_a_torn_capture(rockhold, path):
     done = rockhold("verify", path)
     assert done.returncode == exits.UNSEALED
     assert "decide whether you take the word" in done.stdout
-    assert "nothing to finish" in rockhold("seal", path).stderr
+    again = rockhold("seal", path)
+    assert again.returncode == exits.USAGE
+    assert "nothing to finish" in again.stderr
 
 
 def test_review_asks_for_what_it_needs(rockhold, path):

@@ -9,7 +9,8 @@ import tty
 
 import pytest
 
-from rockhold.capture.reader import load_trace, read_capture
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import load_trace
 from rockhold.cli import exits
 from rockhold.simulator.unix_board import UnixBoard
 from support import needs_micropython

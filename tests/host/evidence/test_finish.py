@@ -3,7 +3,7 @@ import base64
 import pytest
 
 from rockhold.capture.reader import parse_capture
-from rockhold.errors import CaptureError, CaptureWriteError, SignatureError
+from rockhold.errors import CaptureWriteError, SignatureError, UsageError
 from rockhold.evidence import findings as f
 from rockhold.evidence import finish as finishing
 from rockhold.evidence.finish import finish_later
@@ -61,7 +61,7 @@ def test_zeros_that_a_crashed_disk_leaves_behind_are_kept_in_notes(whole, tmp_pa
 def test_what_is_sealed_to_its_end_is_left_alone(whole, tmp_path):
     path = tmp_path / "a.capture"
     path.write_bytes(whole)
-    with pytest.raises(CaptureError, match="nothing to finish"):
+    with pytest.raises(UsageError, match="nothing to finish"):
         finish_later(path, TECHNICIAN)
     assert path.read_bytes() == whole
     remark = b'{"entry":"remark","by":"A. Miller","text":"later"}\n'

@@ -23,12 +23,12 @@ def holds_at(levels, every=100, length=30):
 
 def test_two_groups_need_no_step():
     axis, holds = holds_at([50, -40, 50, -40, 51, -40])
-    assert find_step(axis, holds, 6) is None
+    assert find_step(axis, axis.count, holds, 6) is None
 
 
 def test_knocked_base():
     axis, holds = holds_at([50, -40, 50, 260, 350, 260])
-    step = find_step(axis, holds, 6)
+    step = find_step(axis, axis.count, holds, 6)
     assert step.kind == "base_moved"
     assert abs(step.size) == pytest.approx(300, abs=91)
     moved = without_step(axis, step)
@@ -47,16 +47,16 @@ def test_pressed_zero():
         Hold(h.first, h.end, h.start_s, h.end_s, h.level + 40 * later, 0.3, 30, True)
         for h, later in zip(holds, at, strict=True)
     ]
-    step = find_step(pressed, moved, 6)
+    step = find_step(pressed, pressed.count, moved, 6)
     assert (step.kind, step.index, step.size) == ("zero_pressed", index, 40)
     assert (without_step(pressed, step).count == axis.count).all()
 
 
 def test_the_wheel_left_alone_is_no_knock():
     axis, holds = holds_at([50, -40, 50, -40, 50, -40, 5])
-    assert find_step(axis, holds, 6) is None
+    assert find_step(axis, axis.count, holds, 6) is None
 
 
 def test_one_stray_hold_is_no_step():
     axis, holds = holds_at([50, -40, 50, -40, 80, -40, 50, -40])
-    assert find_step(axis, holds, 6) is None
+    assert find_step(axis, axis.count, holds, 6) is None

@@ -6,7 +6,8 @@ import time
 
 import pytest
 
-from rockhold.capture.reader import load_trace, read_capture
+from rockhold.capture.reader import read_capture
+from rockhold.capture.trace import load_trace
 from rockhold.errors import CaptureFormatError
 from rockhold.evidence.boardproof import check_records
 from rockhold.links.serial_port import SerialLink
