@@ -1,6 +1,6 @@
 """Cut the power of a recording board at its flash's writes and erases, and look what is left.
 
-    micropython -X heapsize=4m run_powercut.py STEP [FIRST]
+    micropython -X heapsize=24m run_powercut.py STEP [FIRST]
 
 A board with a gauge (14 readings a second) and a bridge converter (80 a second) records alone for
 SECONDS, beside an older capture. Its file system is littlefs as MicroPython has it, on a flash in

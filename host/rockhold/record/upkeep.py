@@ -76,14 +76,17 @@ class Upkeep:
         while True:
             self.link.write(self._talk.take_outgoing())
             for event in self._talk.feed(self.link.read(_READ_S), self.host.steady_us()):
-                if isinstance(event, Answer):
+                # Records that still wait on the board may make the talk ask for them; that answer
+                # is not ours.
+                if isinstance(event, Answer) and type(event.command) is command:
                     if isinstance(event.reply, m.Done) and (
                         event.reply.result or reply is not m.Done
                     ):
                         raise self._refused(event.reply.result)
                     if isinstance(event.reply, reply):
                         return event.reply, event
-            if any(True for _ in self._talk.pass_time(self.host.steady_us())):
+            given_up = [answer.command for answer in self._talk.pass_time(self.host.steady_us())]
+            if any(type(one) is command for one in given_up):
                 raise NoBoardError(
                     f"the board on {self.link.name} does not answer this question. If its program "
                     "is older than this rockhold, put the new one on it: rockhold board setup"
