@@ -97,6 +97,29 @@ def board_nonce(path):
     return bytes.fromhex(header.split(b'"nonce":"')[1][:32].decode())
 
 
+def test_a_stranger_on_the_radio_does_not_draw_the_records_from_the_cable(tmp_path, air):
+    path = tmp_path / "a.capture"
+    with RadioBench(air, tmp_path) as board:
+        heard = []
+
+        def visit():
+            link = board.connect(Open())
+            t_us = 100_000
+            for start in range(0, 200, 20):
+                tell(link, m.Hello(start))
+                t_us = show_counts(board, range(start, start + 20), t_us, pace_s=0.002)
+                heard.extend(hear(link, 0.1))
+            link.close()
+            board.press_button(t_us)
+
+        outcome, words = board.record(path, visit, board.cable)
+    assert {type(message) for message in heard} == {m.Ident}
+    assert len(heard) == 10
+    assert words == []
+    assert outcome.board_sealed
+    assert load_trace(path).count.tolist() == list(range(200))
+
+
 def test_what_was_recorded_on_the_air_is_worth_nothing_a_second_time(tmp_path, air):
     with RadioBench(air, tmp_path) as board:
         wrapper = wrapper_for(board)

@@ -305,6 +305,9 @@ class Rp2Ports:
         for dma in self._dmas:
             dma.close()
         self._beeper.deinit()
+        if self.radio is not None:
+            bluetooth, _ = self.radio
+            bluetooth.BLE().active(False)
 
 
 def run(chip, roles, ring: bytearray) -> None:
