@@ -95,7 +95,7 @@ def command(
     live.say(f"Recording to {path}. Enter or the board's button stops it, Ctrl-C breaks off.")
     way = RadioWay(radio, port) if radio else lambda: open_board(port)
     ways = Ways(way, wait_s, end_other)
-    onlooker = Onlooker(live, _stopper(seconds), live.say)
+    onlooker = Onlooker(live, _stopper(seconds), live.say, live.linked)
     try:
         if go_on:
             resume(ways, path, onlooker)

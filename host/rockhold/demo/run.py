@@ -90,7 +90,7 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
         live.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
         GaugeBench(board, trace, speed, begin).start()
         ways = Ways(lambda: SerialLink(board.device))
-        record(ways, job, capture, Onlooker(watch, _never))
+        record(ways, job, capture, Onlooker(watch, _never, live.say, live.linked))
     live.end()
     _trust_board(capture)
     result = finish(capture, person, now_utc())

@@ -53,11 +53,13 @@ class Onlooker:
         stored: Called with every message of the board as it is stored.
         stop: Asked many times a second; once True, the board is told to close.
         say: Called with a sentence when the link is lost or comes back.
+        linked: Called with the name of the link that is in use, "" when there is none.
     """
 
     stored: Callable[[tuple[object, ...]], None]
     stop: Callable[[], bool]
     say: Callable[[str], None] = lambda text: None
+    linked: Callable[[str], None] = lambda name: None
 
 
 def record(
@@ -131,6 +133,7 @@ def _over_links(
     host: HostTime,
 ) -> Outcome:
     while True:
+        onlooker.linked(link.name)
         with contextlib.closing(link):
             try:
                 return recorder.run(link, onlooker.stop)
@@ -145,6 +148,7 @@ def _over_links(
                 with contextlib.suppress(LinkError):
                     recorder.break_off(link)
                 raise
+        onlooker.linked("")
         onlooker.say(f"The link is lost. Waiting {ways.wait_s:g} s for the board to come back …")
         link = _find_again(board_id, ways, host, lost)
         recorder.note("link_back", over=link.name)

@@ -46,6 +46,8 @@ class Live:
         self._guide: guide.Guide | None = None
         self._phase = guide.ROCKING
         self._next_line_us = 0
+        self._link = ""
+        self._battery_mv = 0
         self._panel = _panel_for(out)
 
     def __call__(self, message: tuple[object, ...]) -> None:
@@ -54,10 +56,16 @@ class Live:
             if message.scale != self._scale:
                 self._begin(message.scale)
             self._follow(message)
+        elif isinstance(message, m.StatusReply):
+            self._battery_mv = message.battery_mv
         elif isinstance(message, m.Event):
             self.say(f"{message.t_us / 1e6:.2f} s  {_event_text(message)}")
         elif isinstance(message, m.Dropped):
             self.say(f"{message.readings} readings found no room on the board")
+
+    def linked(self, name: str) -> None:
+        """Remember over which link the readings come, "" when there is none."""
+        self._link = name
 
     def say(self, text: str) -> None:
         """Tell something that happened."""
@@ -96,7 +104,7 @@ class Live:
             if changed and self._phase in (guide.HELD, guide.DONE):
                 self._panel.beep()
             self._panel.show(
-                self._title,
+                self._heading(),
                 self._text(message.count[-1]),
                 _TODO[self._phase],
                 self._phase in (guide.HELD, guide.DONE),
@@ -108,6 +116,10 @@ class Live:
                 f"{message.t_us[-1] / 1e6:8.2f} s  {self._text(message.count[-1])}   "
                 f"{_WORDS[self._phase]:8}   {self._summary(follower)}"
             )
+
+    def _heading(self) -> str:
+        battery = f"   battery {self._battery_mv / 1000:.2f} V" if self._battery_mv else ""
+        return f"{self._title}   {self._link or 'NO LINK'}{battery}"
 
     def _summary(self, follower: guide.Guide) -> str:
         return (

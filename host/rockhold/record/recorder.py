@@ -42,7 +42,7 @@ class Recorder:
     Args:
         writer: Where the capture goes; its header is written already.
         receiver: What of the capture is on disk already.
-        watch: Called with every message of the board as it is stored.
+        watch: Called with every message of the board as it is stored, and with its status.
         host: The host's clocks.
         with_seal: Whether the board has a key, so that a seal follows the close.
     """
@@ -125,6 +125,7 @@ class Recorder:
         if now_us >= self._next_clock_us:
             self._next_clock_us = now_us + _CLOCK_EVERY_US
             self._talk.ask(m.Clock, now_us, now_us)
+            self._talk.ask(m.Status, now_us)
             self._tell_damage()
         link.write(self._talk.take_outgoing())
         data = link.read(_READ_S)
@@ -179,6 +180,8 @@ class Recorder:
         command, reply = answer.command, answer.reply
         if isinstance(reply, m.ClockReply):
             self._writer.append(_clock_line(answer, reply, self._host.utc_us()))
+        elif isinstance(reply, m.StatusReply):
+            self._watch(reply)
         elif reply is None:
             raise LinkLostError(
                 f"the board on {link.name} stopped answering. Check the cable and the board's "

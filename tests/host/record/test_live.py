@@ -60,12 +60,14 @@ def read_all(near):
 def test_a_panel_with_large_digits_on_a_terminal(terminal):
     out, near = terminal
     live = Live(out, shipped_limits(), "left.capture")
+    live.linked("/dev/ttyACM0")
+    live(m.StatusReply(1, 1, 0, 5, 0, 0, 3_920, 9_000))
     for message in batches(ROCK_AND_HOLD[:60]):
         live(message)
         screen = read_all(near)
     assert "██" in screen
     assert "\x1b[30;4" in screen
-    assert "left.capture" in screen
+    assert "left.capture   /dev/ttyACM0   battery 3.92 V" in screen
     assert max(len(line) for line in screen.replace("\x1b[K", "").split("\n")) < 110
     live.say("The link is lost.")
     assert "The link is lost." in read_all(near)
