@@ -42,5 +42,6 @@ def command(folder: Path, seed: int, speed: float) -> int:
     click.echo(f"(The simulated wheel end has {played.true_mm / MM_PER_INCH:.5f} in.)")
     click.echo(f"Capture: {played.capture}")
     click.echo(f"Picture: {played.picture}")
-    click.echo(f"Check it: rockhold verify {played.capture}")
+    # As it was called: after `make demo` the command is not on the path yet.
+    click.echo(f"Check it: {sys.argv[0]} verify {played.capture}")
     return exits.OK

@@ -122,8 +122,9 @@ class Live:
         return f"{self._title}   {self._link or 'NO LINK'}{battery}"
 
     def _summary(self, follower: guide.Guide) -> str:
+        asked = 2 * self._limits.cycles_asked
         return (
-            f"{follower.count} of {2 * self._limits.cycles_asked} holds   "
+            f"{min(follower.count, asked)} of {asked} holds   "
             f"lowest {self._text(follower.minimum)}   highest {self._text(follower.maximum)}"
         )
 
