@@ -66,7 +66,8 @@ def _table(found: f.Verification) -> list[str]:
     if board is not None:
         signed = "signed by the board" if board.sealed else "NOT signed by the board"
         rows.append(("Readings", f"{board.records} records, whole and in order, {signed}"))
-        rows.append(("Board", f'{board.id} "{board.name}"' + _trust_in_board(board)))
+        trust = _trust(board, board.name) if board.sealed else ""
+        rows.append(("Board", f'{board.id} "{board.name}"' + trust))
         if board.sealed and not board.header_bound:
             rows.append(
                 ("", "started with its button: its signature does not cover vehicle and wheel end")
@@ -74,7 +75,9 @@ def _table(found: f.Verification) -> list[str]:
     if found.clock is not None:
         rows.append(("Clock", _clock(found.clock)))
     for seal in found.seals:
-        rows.append((_deed(seal), f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal)))
+        rows.append(
+            (_deed(seal), f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal, seal.by))
+        )
         if seal.because:
             rows.append(("", f'"{seal.because}"'))
     if found.result is not None and found.result.line:
@@ -105,24 +108,13 @@ def _clock(clock: BoardClock) -> str:
     return f"times of the readings known to {clock.bound_us / 1000:.1f} ms{drift}{jumps}"
 
 
-def _trust_in_board(board: f.BoardFound) -> str:
-    if not board.sealed:
-        return ""
-    if not board.trusted:
-        return f"; key {board.fingerprint}: {board.remark}"
-    known = f' as "{board.known_as}"' if board.known_as != board.name else ""
-    return f"; key {board.fingerprint}, trusted{known}" + (
-        f" ({board.remark})" if board.remark else ""
-    )
-
-
-def _trust(seal: f.SealFound) -> str:
-    if not seal.trusted:
-        return f"; key {seal.fingerprint}: {seal.remark}"
-    known = f' as "{seal.known_as}"' if seal.known_as != seal.by else ""
-    return f"; key {seal.fingerprint}, trusted{known}" + (
-        f" ({seal.remark})" if seal.remark else ""
-    )
+def _trust(found: f.SealFound | f.BoardFound, called: str) -> str:
+    """Say what is known of a key that signed; `called` is what its owner is called in the file."""
+    if not found.trusted:
+        return f"; key {found.fingerprint}: {found.remark}"
+    known = f' as "{found.known_as}"' if found.known_as != called else ""
+    remark = f" ({found.remark})" if found.remark else ""
+    return f"; key {found.fingerprint}, trusted{known}{remark}"
 
 
 def _deed(seal: f.SealFound) -> str:
