@@ -1,8 +1,8 @@
-"""Lost contact: the plunger stands at its free stop, or hangs, while the hub moves on.
+"""Lost contact that shows in the levels: the plunger comes to its free stop, or hangs.
 
-At the stop one side shows one count through whole visits, rocking and all, or its level moves
-inward for good, or flat stretches lie between the sides where no hold can be. A hanging plunger
-shows one count far beyond everything else.
+One side's level moves inward for good, or flat stretches lie between the sides where no hold can
+be. A hanging plunger shows one count far beyond everything else. A side that stands at the stop
+from the beginning is found by rockhold.measure.stop.
 """
 
 from statistics import median
@@ -16,42 +16,10 @@ from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.result import Finding
 
-STOP_RUN_S = 0.6
 FLAT_BETWEEN_S, FLAT_BETWEEN_COARSE_S = 1.2, 1.5
 INWARD_MM = 0.015  # holds of one side do not differ by as much
 HANGING_MM = 0.1  # the free stop is at least this far beyond the work
 FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
-
-
-def stopped(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return a plunger at its free stop: from some time on one side shows one count and no more.
-
-    Every visit to that side ends at the same count, which is the outermost reading from then on,
-    and stays there through rocking and hold; the other side moves as before.
-    """
-    if is_coarse(axis):
-        return []  # one count through whole visits is usual there
-    last = choice.holds[-1].end
-    for sign in (1, -1):
-        count = sign * axis.count[:last]
-        edges = np.flatnonzero(np.diff(count)) + 1
-        first = np.concatenate(([0], edges))
-        end = np.concatenate((edges, [last]))
-        lengths = axis.t_s[end - 1] - axis.t_s[first]
-        long = (lengths >= STOP_RUN_S) & (first > 0)
-        # The least reading from each run on, found from the end.
-        least = np.minimum.accumulate(count[::-1])[::-1][first]
-        at_stop = long & (count[first] == least)
-        if not at_stop.any():
-            continue
-        stop = int(count[first[at_stop]][-1])
-        runs = at_stop & (count[first] == stop)
-        others = long & ~runs & (first >= first[runs][0])
-        usual_s = float(lengths[others].max()) if others.any() else 0.0
-        longest_s = float(lengths[runs].max())
-        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
-            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
-    return []
 
 
 def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
@@ -101,7 +69,7 @@ def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Fi
         and choice.holds[0].end < hold.first
         and hold.spread <= 0.05 * axis.digit
         and hold.end_s - hold.start_s >= least_s
-        and lies_between(choice, round(hold.level))
+        and lies_between(choice, round(hold.level), 1.5 * axis.digit)
     ]
     if len(flat) == 1 and side_distance(choice) < 6 * axis.digit:
         return []  # a pause on the way, as far as so coarse a count can tell

@@ -149,11 +149,14 @@ def _abrupt(axis: Coordinate, run: Flat) -> bool:
     return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
 
 
-def lies_between(choice: Choice, count: int) -> bool:
-    """Return whether a count lies clearly between the sides, as a wheel left alone does."""
+def lies_between(choice: Choice, count: int, least: float = 0.0) -> bool:
+    """Return whether a count lies clearly between the sides, as a wheel left alone does.
+
+    Clearly is a seventh of their distance, or `least` counts if that is more.
+    """
     levels = [hold.level for hold in choice.holds]
     if not levels:
         return True
     low, high = min(levels), max(levels)
-    edge = 0.15 * (high - low)
+    edge = max(0.15 * (high - low), least)
     return low + edge < count < high - edge

@@ -4,7 +4,7 @@ import numpy as np
 
 from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, side_distance, single_visit
-from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
+from rockhold.measure.contact import flat_between, one_side_changed, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import excursions, frozen
@@ -14,12 +14,17 @@ from rockhold.measure.holds import Hold, find_holds, is_coarse
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
+from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
 from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 MOST_STEPS = 3
+IN_DOUBT = (
+    " On one side the indication stood on one count all the time, as it does when the plunger no"
+    " longer reaches the hub: give the plunger more preload and measure again."
+)
 NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.1  # of the band's width: a count above it is called coarse
 
@@ -41,12 +46,13 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     holds, hung = without_far(axis, holds)
     found += hung
     choice = choose(axis, holds)
-    found += _disturbances(axis, holds, choice)
+    disturbed, doubtful = _disturbances(axis, holds, choice)
+    found += disturbed
     blocked = _what_blocks(axis, choice, limits)
     found += blocked
     if blocked:
         return _not_measured(axis, choice, limits, found)
-    return _measured(axis, choice, steps, limits, gauge, found)
+    return _measured(axis, choice, steps, limits, gauge, found, doubtful)
 
 
 def _from_readings(
@@ -67,17 +73,17 @@ def _from_readings(
     return found
 
 
-def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
-    """Return faults of plunger and gauge that show in the readings."""
+def _disturbances(
+    axis: Coordinate, holds: list[Hold], choice: Choice
+) -> tuple[list[Finding], bool]:
+    """Return faults of plunger and gauge, and whether contact is in doubt without a finding."""
     found = frozen(axis, choice)
-    if choice.holds:
-        found += excursions(axis, choice, holds[0].first)
-        found += (
-            stopped(axis, choice)
-            or one_side_changed(axis, holds, choice)
-            or flat_between(axis, holds, choice)
-        )
-    return found
+    if not choice.holds:
+        return found, False
+    found += excursions(axis, choice, holds[0].first)
+    lost, doubtful = stopped(axis, choice)
+    found += lost or one_side_changed(axis, holds, choice) or flat_between(axis, holds, choice)
+    return found, doubtful
 
 
 def _holds_and_steps(
@@ -165,6 +171,7 @@ def _measured(
     limits: EndPlayLimits,
     gauge: GaugeFacts,
     found: list[Finding],
+    doubtful: bool,
 ) -> EndPlayResult:
     best = estimate(axis, choice, steps, limits, gauge)
     end_play_mm, u_mm, k = best.end_play_mm, best.u_mm, best.coverage_factor
@@ -177,7 +184,8 @@ def _measured(
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict
-    if verdict == ACCEPT and any(f.code in NEVER_ACCEPT for f in found):
+    cause = largest_cause(best.rows)
+    if verdict == ACCEPT and (doubtful or any(f.code in NEVER_ACCEPT for f in found)):
         verdict = UNDECIDED
     return EndPlayResult(
         end_play_mm=end_play_mm,
@@ -198,5 +206,6 @@ def _measured(
         advice=nut_advice(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
-        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(best.rows)),
+        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, cause)
+        + (IN_DOUBT if doubtful and decision.verdict == ACCEPT else ""),
     )

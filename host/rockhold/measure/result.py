@@ -82,7 +82,7 @@ class EndPlayResult:
             "u_mm": _number(self.u_mm, 6),
             "expanded_mm": _number(self.expanded_mm, 6),
             "coverage_factor": _number(self.coverage_factor, 4),
-            "dof": _number(self.dof, 2),
+            "dof": _dof(self.dof),
             "conformity": _number(self.conformity, 6),
             "verdict": self.verdict,
             "holds": [
@@ -109,7 +109,7 @@ class EndPlayResult:
                     "distribution": row.distribution,
                     "sensitivity": _number(row.sensitivity, 4),
                     "u_mm": _number(row.u_mm, 7),
-                    "dof": _number(row.dof, 2),
+                    "dof": _dof(row.dof),
                     "source": row.source,
                 }
                 for row in self.budget
@@ -123,6 +123,11 @@ class EndPlayResult:
             },
             "sentence": self.sentence,
         }
+
+
+def _dof(value: float | None) -> float | None:
+    # Above a million the t factor is the normal one to six digits: as good as infinite.
+    return None if value is None or value > 1e6 else _number(value, 2)
 
 
 def _number(value: float | None, places: int) -> float | None:

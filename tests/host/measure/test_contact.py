@@ -3,14 +3,15 @@
 import numpy as np
 
 from host.measure.test_disturb import LIMITS, chosen, job
-from rockhold.measure.contact import flat_between, one_side_changed, stopped, without_far
+from rockhold.measure.contact import flat_between, one_side_changed, without_far
 from rockhold.measure.holds import find_holds
+from rockhold.measure.stop import stopped
 
 
 def test_a_clean_job_shows_nothing():
     axis = job()
     holds, _ = find_holds(axis, LIMITS)
-    assert not stopped(axis, chosen(axis))
+    assert stopped(axis, chosen(axis)) == ([], False)
     assert not one_side_changed(axis, holds, chosen(axis))
     assert not flat_between(axis, holds, chosen(axis))
     assert without_far(axis, holds) == (holds, [])
@@ -18,7 +19,7 @@ def test_a_clean_job_shows_nothing():
 
 def test_free_stop():
     axis = job(lambda exact: np.maximum(exact, -22))
-    assert [f.code for f in stopped(axis, chosen(axis))] == ["contact_lost"]
+    assert [f.code for f in stopped(axis, chosen(axis))[0]] == ["contact_lost"]
 
 
 def test_far_plateau_is_taken_out():
@@ -40,4 +41,4 @@ def test_a_side_that_moves_inward_for_good():
     axis = job(late_stop)
     holds, _ = find_holds(axis, LIMITS)
     found = one_side_changed(axis, holds, chosen(axis)) or flat_between(axis, holds, chosen(axis))
-    assert [f.code for f in found or stopped(axis, chosen(axis))] == ["contact_lost"]
+    assert [f.code for f in found or stopped(axis, chosen(axis))[0]] == ["contact_lost"]

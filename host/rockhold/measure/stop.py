@@ -1,0 +1,195 @@
+"""A plunger at its free stop: on one side the readings pile up at one outermost count.
+
+Where the plunger follows the hub, both sides show the same kinds of motion: the way in, the last
+of the seating, the face while the wheel is rocked, the hand. At the stop the way ends abruptly
+and nothing moves any more, visit after visit, at the same count. So the readings that lie beyond
+half way but not at the outermost count are counted for one side and held against the readings of
+the other side that do not show its commonest count, from every visit to the last one, because
+contact may be lost at any time. With a fine gauge that is plain to see. A coarse gauge stands on
+one count by itself; there only the way in is held against the way in to the other side, and what
+points to a stop without proving it makes the verdict "undecided".
+"""
+
+from dataclasses import dataclass
+from math import log, sqrt
+from statistics import mean, median, pvariance
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rockhold.measure.choice import Choice, side_distance
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.findings import finding
+from rockhold.measure.holds import is_coarse
+from rockhold.measure.result import Finding
+
+Ints = NDArray[np.int64]
+
+ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
+# Evidence (log of the likelihood ratio of two rates of moving readings against one): 6 is 400:1.
+EVIDENCE, DOUBT = 6.0, 2.0
+# A fine gauge shows motion on every side; both sides of simulated jobs were equal within 0.6.
+STILLER = 0.6
+# With a coarse gauge: readings per visit one count short of the outermost one. More of them are
+# the slowing down of a hub that is followed all the way.
+ABRUPT = 1.0
+WAY_SHARE = 0.65  # of the readings on the way to the other side: a stop cuts the slow part off
+WAY_T = 2.0  # Student's t of that difference; no simulated job without the fault in 800 passed
+LEAST_SHORTER = 1.5  # readings; a single one may be chance in every visit
+LEAST_SD = 0.5  # readings: the chance of where on the way the gauge is read
+NEARLY_ABRUPT = 2.0  # readings per visit, all but the outermost, that leave a doubt
+FEWEST_DIGITS = 2.5  # between the sides; with less there is no way in to look at
+RUN_S, LONG_RUN_S, LONGER = 0.6, 2.8, 2.2  # a rest; rocking and hold as one; against the other side
+MOSTLY = 0.5  # of all readings at the outermost count of the whole work: no hub does that
+
+
+@dataclass(frozen=True, slots=True)
+class _Visit:
+    """One visit to a side, counted outward: readings beyond half way, and those outermost."""
+
+    upper: bool
+    first: int
+    readings: Ints
+    outermost: int
+    at_outermost: int
+
+
+def _visits(axis: Coordinate, choice: Choice) -> list[_Visit]:
+    levels = np.array([hold.level for hold in choice.holds])
+    middle = 0.5 * (levels[choice.upper].mean() + levels[~choice.upper].mean())
+    start_s = choice.holds[0].start_s - ARRIVAL_S
+    first = int(np.searchsorted(axis.t_s, start_s))
+    found = []
+    for hold, upper in zip(choice.holds, choice.upper.tolist(), strict=True):
+        sign = 1 if upper else -1
+        counts = sign * axis.count[first : hold.end]
+        counts = counts[counts > sign * middle]
+        most = int(counts.max())
+        found.append(_Visit(upper, first, counts, most, int((counts == most).sum())))
+        first = hold.end
+    return found
+
+
+def _moving(readings: Ints) -> int:
+    """Return how many readings do not show the commonest count."""
+    return len(readings) - int(np.bincount(readings - readings.min()).max())
+
+
+def _evidence(a: float, n_a: int, b: float, n_b: int) -> float:
+    """Return the log likelihood ratio of two rates against one, if a's rate is the lower one.
+
+    Poisson rates of a in n_a and b in n_b readings; a quarter keeps none from being certain.
+    """
+    a, b = a + 0.25, b + 0.25
+    if a * n_b >= b * n_a:
+        return 0.0
+    both = (a + b) / (n_a + n_b)
+    return a * log(a / n_a / both) + b * log(b / n_b / both)
+
+
+def stopped(axis: Coordinate, choice: Choice) -> tuple[list[Finding], bool]:
+    """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
+    if not choice.two_sided:
+        return _mostly_one_count(axis, choice) or _long_runs(axis, choice), False
+    coarse = is_coarse(axis)
+    if coarse and side_distance(choice) < FEWEST_DIGITS * axis.digit:
+        return [], False
+    visits = _visits(axis, choice)
+    doubtful = False
+    for upper in (True, False):
+        same = [visit for visit in visits if visit.upper is upper]
+        others = [visit for visit in visits if visit.upper is not upper]
+        readings = np.concatenate([visit.readings for visit in others])
+        moving = _moving(readings)
+        for start in range(len(same) - 1):
+            later = same[start:]
+            most = max(visit.outermost for visit in later)
+            n = sum(len(visit.readings) for visit in later)
+            off = n - sum(visit.at_outermost for visit in later if visit.outermost == most)
+            evidence = _evidence(off, n, moving, len(readings))
+            if coarse:
+                found = _cut_off(visits[0], later, others, most)
+                doubtful |= off <= NEARLY_ABRUPT * len(later) and evidence >= DOUBT
+            else:
+                found = off * len(readings) <= STILLER * moving * n and evidence >= EVIDENCE
+            if found:
+                return [finding("contact_lost", _reached_s(axis, later, most))], True
+    return [], doubtful
+
+
+def _cut_off(opening: _Visit, visits: list[_Visit], others: list[_Visit], most: int) -> bool:
+    """Return whether the way in to one side is cut off, measured by the way to the other one.
+
+    The way is all readings from half way to two counts short of the place; the visit that opens
+    the work has none. Nearer than that it is the rounding that tells the readings apart.
+    """
+    near = sum(int((visit.readings == most - 1).sum()) for visit in visits)
+    if near > ABRUPT * len(visits):
+        return False
+    way = [int((v.readings <= most - 2).sum()) for v in visits if v is not opening]
+    usual = [_way_in(v.readings) for v in others if v is not opening]
+    if len(way) < 2 or len(usual) < 2:
+        return False
+    shorter = median(usual) - mean(way)
+    dof = len(way) + len(usual) - 2
+    squares = len(way) * pvariance(way) + len(usual) * pvariance(usual)
+    sd = sqrt(squares / dof + LEAST_SD**2)
+    t = shorter / (sd * sqrt(1 / len(way) + 1 / len(usual)))
+    return t >= WAY_T and shorter >= LEAST_SHORTER and mean(way) <= WAY_SHARE * median(usual)
+
+
+def _way_in(readings: Ints) -> int:
+    """Return how many readings lie two counts or more short of the commonest one."""
+    lowest = readings.min()
+    return int((readings <= lowest + np.bincount(readings - lowest).argmax() - 2).sum())
+
+
+def _reached_s(axis: Coordinate, visits: list[_Visit], most: int) -> float:
+    """Return when the outermost count was first shown, in seconds."""
+    count = axis.count[visits[0].first :]
+    at = np.flatnonzero(count == (most if visits[0].upper else -most))
+    return float(axis.t_s[visits[0].first + int(at[0])])
+
+
+def _long_runs(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return lost contact if every long rest of one side is at the same, outermost count.
+
+    Such visits are still through rocking and hold, far longer than any rest on the other side.
+    """
+    if is_coarse(axis) or not choice.holds:
+        return []
+    last = choice.holds[-1].end
+    for sign in (1, -1):
+        count = sign * axis.count[:last]
+        edges = np.flatnonzero(np.diff(count)) + 1
+        first = np.concatenate(([0], edges))
+        end = np.concatenate((edges, [last]))
+        lengths = axis.t_s[end - 1] - axis.t_s[first]
+        long = (lengths >= RUN_S) & (first > 0)
+        # The least reading from each run on, found from the end.
+        least = np.minimum.accumulate(count[::-1])[::-1][first]
+        at_stop = long & (count[first] == least)
+        if not at_stop.any():
+            continue
+        runs = at_stop & (count[first] == count[first[at_stop]][-1])
+        others = long & ~runs & (first >= first[runs][0])
+        usual_s = float(lengths[others].max()) if others.any() else 0.0
+        longest_s = float(lengths[runs].max())
+        if longest_s >= LONG_RUN_S and longest_s >= LONGER * usual_s:
+            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
+    return []
+
+
+def _mostly_one_count(axis: Coordinate, choice: Choice) -> list[Finding]:
+    """Return lost contact if most readings show the outermost count of the whole work.
+
+    The stop lies so far out that what is left of the motion makes no second side.
+    """
+    if is_coarse(axis) or len(choice.holds) < 2:
+        return []
+    count = axis.count[choice.holds[0].first : choice.holds[-1].end]
+    for most in (int(count.max()), int(count.min())):
+        if (count == most).mean() >= MOSTLY and np.ptp(count) >= FEWEST_DIGITS:
+            at = int(np.argmax(count == most)) + choice.holds[0].first
+            return [finding("contact_lost", float(axis.t_s[at]))]
+    return []
