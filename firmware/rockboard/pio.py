@@ -6,23 +6,22 @@ Both put one value into the queue for each thing that happens, and DMA stamps it
 # ruff: noqa: F821 (the words of the state machine's language come from asm_pio)
 
 
-def edges(rp2, clock: int):
+def edges(rp2, clock: int, rests_high: bool = True):
     """Return the program that records the edges of a clock line.
 
     For each edge: the level of the clock after it, then the level of the data line (`in_base`),
-    sampled two cycles after the edge, at most 0.1 µs late.
+    sampled two cycles after the edge, at most 0.1 µs late. It begins with the edge that leaves the
+    line's rest, so that starting it records nothing.
     """
 
     @rp2.asm_pio(in_shiftdir=rp2.PIO.SHIFT_LEFT, autopush=True, push_thresh=2)
     def program():
         set(x, 1)
         wrap_target()
-        wait(0, gpio, clock)
-        in_(null, 1)
-        in_(pins, 1)
-        wait(1, gpio, clock)
-        in_(x, 1)
-        in_(pins, 1)
+        for level in (0, 1) if rests_high else (1, 0):
+            wait(level, gpio, clock)
+            in_(x if level else null, 1)
+            in_(pins, 1)
         wrap()
 
     return program

@@ -93,7 +93,8 @@ class Player:
     def _step(self):
         while self._events and self._events[0][0] <= self._clock.nanos:
             _, pin, level = self._events.pop(0)
-            self._mcu.gpio[pin].set_input_value(bool(level))
+            if pin is not None:
+                self._mcu.gpio[pin].set_input_value(bool(level))
         if self._events:
             self._arm()
         else:
@@ -101,7 +102,11 @@ class Player:
 
 
 def word_events(word, times, gap_ms):
-    """Return the pin events of words as a real gauge times them, lines inverted."""
+    """Return the pin events of words as a real gauge times them, lines inverted.
+
+    While its processor sleeps the emulator jumps from event to event and lets the state machines
+    run only there; an event without a pin a microsecond later lets them finish their few steps.
+    """
     events, t_us = [], 1_000
     for _ in range(times):
         for bit in range(24):
@@ -111,7 +116,8 @@ def word_events(word, times, gap_ms):
             events.append((t_us * 1_000, CLOCK, 0))
             t_us += _REST_US if bit % 4 == 3 else _HIGH_US
         t_us += gap_ms * 1_000
-    return events
+    pauses = [(at + more, None, 0) for at, _, _ in events for more in (500, 1_000, 2_000)]
+    return sorted(events + pauses, key=lambda event: event[0])
 
 
 async def obey(device, player):

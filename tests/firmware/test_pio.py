@@ -59,6 +59,14 @@ def test_recorded_edges_come_out_of_the_state_machine_as_they_went_in(name):
     assert len(notebooks[0].readings) == 1
 
 
+def test_behind_a_level_shifter_that_turns_the_lines_round_the_same_edges_come():
+    edges = first_word("shows-5in.txt")
+    straight = levels_at(edges)
+    turned = lambda clock, driven: straight(clock, driven) ^ (1 | 1 << CLOCK)  # noqa: E731
+    got = list(run(pio.edges(Rp2, CLOCK, False), turned, edges[-1][0] + 100))
+    assert [value ^ 3 for _, value in got] == [levels for _, levels in edges]
+
+
 @pytest.mark.parametrize("gain", sorted(EXTRA_PULSES))
 @pytest.mark.parametrize("word", [0xA5C3F1, 0x800000, 0x000001])
 def test_a_bridge_converter_gets_its_pulses_and_its_word_is_read(gain, word):

@@ -185,7 +185,7 @@ class Rp2Ports:
         """Return the feed of a clocked source."""
         machine.Pin(clock, machine.Pin.IN, machine.Pin.PULL_UP)
         pin = machine.Pin(data, machine.Pin.IN, machine.Pin.PULL_UP)
-        ring = self._state_machine(_EDGES, 1, pio.edges(rp2, clock), in_base=pin)
+        ring = self._state_machine(_EDGES, 1, pio.edges(rp2, clock, not inverted), in_base=pin)
         return EdgeFeed(ring, self.clock, source, inverted)
 
     def request(self, pin: int):
