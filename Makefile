@@ -61,6 +61,7 @@ $(INSTALLED): requirements.lock pyproject.toml
 # Accuracy and speed against other ways to measure; minutes, not part of `make check`.
 bench: $(INSTALLED)
 	$(BIN)/python tests/bench/accuracy.py
+	$(BIN)/python tests/bench/misfortunes.py
 
 # Plays the README's session: begun over radio, cut, gone on over the cable, sealed, verified.
 radio-session: $(INSTALLED)
