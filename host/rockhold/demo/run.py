@@ -31,7 +31,7 @@ PERSON = "demo technician"
 
 # An invented trailer wheel end, set to three thousandths, under a gauge of half a thousandth.
 SCENARIO = Scenario(
-    wheel_end=WheelEnd(end_play_mm=0.003 * MM_PER_INCH, runout_mm=0.015, give_mm=0.003),
+    wheel_end=WheelEnd(end_play_mm=0.003 * MM_PER_INCH, runout_mm=0.05, give_mm=0.003),
     technician=Technician(cycles=3),
     gauge=Gauge(unit="in", step_mm=0.0005 * MM_PER_INCH, rate_hz=13.9, jitter=0.004, lag_s=0.05),
 )

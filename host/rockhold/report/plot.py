@@ -136,7 +136,7 @@ def _draw_marks(axes: "Axes", findings: tuple[Finding, ...], low: float, high: f
         axes.axvline(finding.at_s, color=FINDING_COLOUR, lw=1.1, ls=(0, (4, 3)), zorder=2)
         axes.text(
             finding.at_s, high - (0.05 + 0.07 * row) * (high - low), str(number), color="white",
-            fontsize=9, fontweight="bold", ha="center", va="center", zorder=6, clip_on=True,
+            fontsize=9, fontweight="bold", ha="center", va="center", zorder=6, clip_on=False,
             bbox={"boxstyle": "circle", "facecolor": FINDING_COLOUR, "edgecolor": "white"},
         )  # fmt: skip
 
