@@ -79,7 +79,7 @@ def scenario_of(entry: dict) -> Scenario:
     kind = entry.get("misfortune")
     end_play_mm = entry.get("end_play_in", 0.003) * MM_PER_INCH
     return Scenario(
-        wheel_end=WheelEnd(end_play_mm=end_play_mm, runout_mm=0.015, give_mm=0.003),
+        wheel_end=WheelEnd(end_play_mm=end_play_mm, runout_mm=0.05, give_mm=0.003),
         gauge=Gauge(unit=unit, step_mm=STEPS_MM[unit], rate_hz=13.9, jitter=0.004, lag_s=0.05),
         misfortunes=(Misfortune(kind),) if kind else (),
     )

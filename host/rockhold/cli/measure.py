@@ -11,13 +11,14 @@ from typing import Any
 
 import click
 
+from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
 from rockhold.report.words import result_lines
 
-PARALLEL_FROM = 40  # fewer files are done before the helpers have started
+PARALLEL_FROM = 40  # fewer files are done before other processes have started
 CHUNK = 16
 
 _EXIT = {ACCEPT: exits.OK, REJECT: exits.REJECTED, UNDECIDED: exits.UNDECIDED}
@@ -57,6 +58,8 @@ def _measure_all(files: tuple[str, ...], given: Given) -> Iterator[tuple[dict[st
 def _in_words(row: dict[str, Any]) -> str:
     """Return one result for a person."""
     lines = [row["file"], *([row["error"]] if "error" in row else []), *result_lines(row)]
+    if Path(row["file"]).suffix == SUFFIX:
+        lines.append("Whether the file is untouched says `rockhold verify`.")
     return "\n  ".join(lines)
 
 

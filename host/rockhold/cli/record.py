@@ -71,8 +71,10 @@ def command(
     """
     if seconds is not None and not seconds > 0:
         raise UsageError(f"--seconds must be above zero, is {seconds}")
-    if mpe_mm is not None and not mpe_mm > 0:
-        raise UsageError(f"--mpe-mm must be above zero, is {mpe_mm}")
+    if mpe_mm is not None and not 0 < mpe_mm < 1000:
+        raise UsageError(f"--mpe-mm must be above zero and below 1000 mm, is {mpe_mm}")
+    if not wait_s >= 0:
+        raise UsageError(f"--wait-s must be zero or more, is {wait_s}")
     text = procedure_text(procedure)
     limits = limits_from_text(text, str(procedure or "the shipped procedure"))
     path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
@@ -101,6 +103,14 @@ def command(
             resume(ways, path, onlooker)
         else:
             record(ways, job, path, onlooker)
+    except KeyboardInterrupt:
+        live.end()
+        click.echo(
+            f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` goes on "
+            f"while the board knows it; `rockhold seal {path}` finishes it as it is.",
+            err=True,
+        )
+        return exits.INTERRUPTED
     finally:
         live.end()
     result = finish(path, person, now_utc())

@@ -16,19 +16,20 @@ from rockhold.evidence.words import in_full
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--accept", "verdict", flag_value=ACCEPT, help="You would have decided the same.")
-@click.option("--reject", "verdict", flag_value=REJECT, help="You would not.")
+@click.option("--accept", is_flag=True, help="You would have decided the same.")
+@click.option("--reject", is_flag=True, help="You would not.")
 @click.option("--because", required=True, metavar="TEXT", help="Your reason; it stays in the file.")
 @click.option("--reviewer", metavar="NAME", help="Who you are; else the one reviewer's key here.")
-def command(file: Path, verdict: str | None, because: str, reviewer: str | None) -> int:
+def command(file: Path, accept: bool, reject: bool, because: str, reviewer: str | None) -> int:
     """Add your verdict on a capture FILE below everything in it, and seal it.
 
     Nothing that stands in the file is changed. A damaged or unsealed file is not reviewed.
 
     Example: rockhold review left-front.capture --accept --because "three clean cycles"
     """
-    if verdict is None:
-        raise UsageError("say --accept or --reject")
+    if accept == reject:
+        raise UsageError("say --accept or --reject, one of them")
+    verdict = ACCEPT if accept else REJECT
     if not because.strip():
         raise UsageError("--because needs your reason in words")
     name = reviewer or _only_reviewer()

@@ -9,7 +9,7 @@ from rockhold.cli import exits
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish_later
-from rockhold.evidence.keys import TECHNICIAN
+from rockhold.evidence.keys import TECHNICIAN, stored_keys
 from rockhold.report.words import result_lines
 
 
@@ -27,6 +27,11 @@ def command(file: Path, technician: str | None) -> int:
     name = technician or _technician_of(read_capture(file))
     if not name:
         raise UsageError(f"{file} does not say who recorded it; say who signs with --technician")
+    if technician is None and not any(s.own for s in stored_keys().find(name, TECHNICIAN)):
+        raise UsageError(
+            f'{file} was recorded by "{name}", who has no key here. If that is you, make one with '
+            f'`rockhold keys make "{name}"`; else say who you are with --technician'
+        )
     done = finish_later(file, signing_key(name, TECHNICIAN))
     if done.recovered:
         kept = f", {done.torn_bytes} bytes of a cut line kept in a note" if done.torn_bytes else ""

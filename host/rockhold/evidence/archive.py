@@ -11,7 +11,7 @@ from rockhold.evidence.findings import Verification
 from rockhold.evidence.trust import Trust
 from rockhold.evidence.verify import verify_file
 
-PARALLEL_FROM = 40  # fewer files are done before the helpers have started
+PARALLEL_FROM = 40  # fewer files are done before other processes have started
 _CHUNK = 16
 _AHEAD = 4  # chunks in work or waiting, for each processor
 

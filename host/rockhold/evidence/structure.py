@@ -9,7 +9,7 @@ from rockhold.evidence.linemarks import START as MARKS
 
 
 def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
-    """X.
+    """Check that lines above the last seal stand where the format wants them.
 
     Args:
         data: The file.

@@ -80,7 +80,8 @@ class SerialLink:
     def _lost(self, error: Exception) -> LinkLostError:
         self.close()  # a port that failed stays dead on some systems until it is closed
         return LinkLostError(
-            f"the board on {self.name} went away ({error}). Check the cable, then record again"
+            f"the board on {self.name} went away. Check the cable; what came is in the file, and "
+            "`rockhold record FILE --resume` goes on with it"
         )
 
 

@@ -53,6 +53,8 @@ def in_words(
         text += "below the band." if end_play_mm < low else "above the band."
         if low <= end_play_mm <= high:
             text = text[: -len("above the band.")] + "outside the acceptance limits."
+    elif low + expanded_mm <= end_play_mm <= high - expanded_mm:
+        text += "undecided, though within the band: mend what was found, then measure again."
     else:
         nearest = min(abs(end_play_mm - low), abs(end_play_mm - high))
         text += "undecided. " + what_settles(cause, nearest)

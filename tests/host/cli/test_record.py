@@ -181,7 +181,7 @@ def test_nothing_overwrites_a_capture(rockhold, tmp_path):
     ("options", "words"),
     [
         (["--seconds", "-1"], "--seconds must be above zero"),
-        (["--mpe-mm", "0"], "--mpe-mm must be above zero"),
+        (["--mpe-mm", "0"], "--mpe-mm must be above zero and below 1000"),
         (["--procedure", "none.toml"], "cannot read this procedure"),
         (["--mount", "roof"], "roof"),
     ],

@@ -31,7 +31,7 @@ def test_many_files_come_back_in_order_from_all_processors(tmp_path, monkeypatch
     assert not multiprocessing.active_children()
 
 
-def test_one_processor_needs_no_helpers(tmp_path, monkeypatch):
+def test_one_processor_needs_no_other_process(tmp_path, monkeypatch):
     monkeypatch.setattr(archive.os, "cpu_count", lambda: 1)
     path = make_capture(tmp_path / "good.capture")
     assert [one.state for one in verify_all([path] * (PARALLEL_FROM + 1), TRUST)] == (
