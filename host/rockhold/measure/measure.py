@@ -122,7 +122,8 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
     if not choice.holds:
         return [finding("no_hold", float(axis.t_s[0]))]
     if not choice.two_sided:
-        return [finding("one_sided", choice.holds[0].start_s)]
+        found = [finding("one_sided", choice.holds[0].start_s)]
+        return [*unheld(axis, choice.holds, limits), *found]
     found = unheld(axis, choice.holds, limits)
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
