@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
+.PHONY: hardware radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -44,7 +44,7 @@ types: $(INSTALLED)
 	$(BIN)/python tests/check_board_types.py
 
 imports: $(INSTALLED)
-	$(BIN)/lint-imports
+	PYTHONPATH=hardware $(BIN)/lint-imports
 
 format: $(INSTALLED)
 	$(BIN)/ruff format .
@@ -71,10 +71,28 @@ radio-session: $(INSTALLED)
 radio-rate: $(INSTALLED)
 	PYTHONPATH=tests $(BIN)/python tests/bench/radio_rate.py
 
+# Everything about the hardware that can be checked without a soldering iron; writes the pictures.
+# Brings what it needs: SKiDL into .venv, ngspice and openscad from the system's packages.
+HARDWARE := PYTHONPATH=hardware $(BIN)/python -m rockcircuit
+HARDWARE_INSTALLED := .venv/.hardware
+
+hardware: $(HARDWARE_INSTALLED)
+	$(HARDWARE) write
+	$(HARDWARE) check
+	$(HARDWARE) second-opinion
+	$(BIN)/python -m pytest -n 0 -rs tests/hardware
+
+$(HARDWARE_INSTALLED): $(INSTALLED) hardware/requirements.lock
+	$(BIN)/python -m pip install --disable-pip-version-check --quiet --require-hashes -r hardware/requirements.lock
+	@touch $@
+
 # Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).
 lock:
 	uv pip compile pyproject.toml --extra demo --extra dev --universal --python-version 3.11 \
 	  --generate-hashes --no-emit-index-url --no-emit-find-links --quiet -o requirements.lock
+	uv pip compile pyproject.toml --extra demo --extra dev --extra hardware --universal \
+	  --python-version 3.11 --constraint requirements.lock --generate-hashes --no-emit-index-url \
+	  --no-emit-find-links --quiet -o hardware/requirements.lock
 
 # Changes captures in every way, as a forger, a disk or a careless hand would, and counts what is noticed.
 tamper: $(INSTALLED)

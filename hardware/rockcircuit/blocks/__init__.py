@@ -1,0 +1,1 @@
+"""One file for each picture of the schematic; `parts()` gives its parts."""

@@ -1,0 +1,23 @@
+"""What can go wrong, as a tree:
+
+HardwareError
+├ PictureError      a picture says something else than the circuit
+├ SimulationError   ngspice is missing, or does not get through
+└ SolidError        a printed part is not one watertight body
+"""
+
+
+class HardwareError(Exception):
+    """Something is wrong with the hardware's files."""
+
+
+class PictureError(HardwareError):
+    """A picture does not say what the circuit says."""
+
+
+class SimulationError(HardwareError):
+    """A simulation could not be run, or its outcome is a fault."""
+
+
+class SolidError(HardwareError):
+    """A printed part cannot be printed."""

@@ -1,0 +1,1 @@
+"""Pictures of the circuit, one for each block."""

@@ -1,0 +1,21 @@
+"""The picture of the processor board: where each wire goes."""
+
+from rockcircuit.model import Circuit
+from rockcircuit.pictures.sheet import Sheet
+
+
+def draw(circuit: Circuit) -> bytes:
+    """Return the picture as SVG; pins in the order of the board, seen from above, USB on top."""
+    sheet = Sheet(circuit, "processor")
+    pins = [pin.name for pin in circuit.part("U1").kind.pins]
+    half = len(pins) // 2
+    left, right = pins[:half], pins[half:]
+    if circuit.board != "esp32s3":
+        right.reverse()  # numbers run round the Pico, and down both rows of the other
+    sheet.box("U1", (0, 0), left, right, wide=5.0)
+    wires = circuit.part("U1").wires
+    for way, row in (("left", left), ("right", right)):
+        for pin in row:
+            if pin in wires:
+                sheet.tag(f"U1.{pin}", way)
+    return sheet.finish()
