@@ -24,8 +24,10 @@ from rockhold.record.program import staged_once
 
 HEAP = "160k"  # what the board has to live in
 _RECORD = struct.Struct("<QBI")  # time in µs, kind, value; see the board's boards/unix.py
-_EDGE, _BUTTON, _TIME, _BYTE, _WORD, _SAMPLE, _BATTERY = range(7)
+EDGE, BUTTON, TIME, BYTE, WORD, SAMPLE, BATTERY = range(7)
 _PRESS_MS = 120
+
+Record = tuple[int, int, int]  # what the board's pins see: time in µs, kind, value
 _HEAP_OPTION = ("-X", f"heapsize={HEAP}")
 _START = "import sys; from rockboard.boards.unix import main; main(*sys.argv[1:])"
 _START_S = 10.0
@@ -109,37 +111,38 @@ class UnixBoard:
 
     def send_edges(self, edges: Iterable[tuple[int, int]]) -> None:
         """Let the board see edges: time in µs, levels with bit 0 data and bit 1 clock."""
-        self._send((t_us, _EDGE, levels) for t_us, levels in edges)
+        self.send((t_us, EDGE, levels) for t_us, levels in edges)
 
     def send_text(self, text: bytes, t_us: int, byte_us: int = 1_042) -> None:
         """Let a text line reach the board's UART, byte by byte from a time on."""
-        self._send((t_us + at * byte_us, _BYTE, value) for at, value in enumerate(text))
+        self.send((t_us + at * byte_us, BYTE, value) for at, value in enumerate(text))
 
     def send_word(self, word: int, t_us: int) -> None:
         """Let the board's bridge converter have a value ready, 24 bits."""
-        self._send([(t_us, _WORD, word)])
+        self.send([(t_us, WORD, word)])
 
     def send_motion(self, turning: int, knock: int, t_us: int) -> None:
         """Put a sample into the motion sensor's queue: raw values of two axes, 16 bits each."""
-        self._send([(t_us, _SAMPLE, (turning & 0xFFFF) | (knock & 0xFFFF) << 16)])
+        self.send([(t_us, SAMPLE, (turning & 0xFFFF) | (knock & 0xFFFF) << 16)])
 
     def set_battery(self, millivolt: int, t_us: int) -> None:
         """Set the voltage of the board's battery."""
-        self._send([(t_us, _BATTERY, millivolt)])
+        self.send([(t_us, BATTERY, millivolt)])
 
     def pass_time(self, t_us: int) -> None:
         """Let the board's clock reach a time with nothing else happening."""
-        self._send([(t_us, _TIME, 0)])
+        self.send([(t_us, TIME, 0)])
 
     def press_button(self, t_us: int) -> None:
         """Press the board's button and let it go."""
-        self._send([(t_us, _BUTTON, _PRESS_MS)])
+        self.send([(t_us, BUTTON, _PRESS_MS)])
 
     def wait_for_console(self, limit_s: float = 10.0) -> int:
         """Wait until the program has ended by itself, and return its exit status."""
         return self._process.wait(limit_s)
 
-    def _send(self, records: Iterable[tuple[int, int, int]]) -> None:
+    def send(self, records: Iterable[Record]) -> None:
+        """Let the board's pins see records; their times never go back."""
         self._pins.sendall(b"".join(_RECORD.pack(*record) for record in records))
 
     def close(self) -> None:

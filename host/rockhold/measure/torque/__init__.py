@@ -1,0 +1,1 @@
+"""Torque: units, adapters, pulls, bolt patterns; pure, no file and no clock."""
