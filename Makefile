@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: hardware radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
+.PHONY: hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -76,14 +76,19 @@ radio-rate: $(INSTALLED)
 HARDWARE := PYTHONPATH=hardware $(BIN)/python -m rockcircuit
 HARDWARE_INSTALLED := .venv/.hardware
 
-hardware: $(HARDWARE_INSTALLED)
-	$(HARDWARE) write
+hardware: $(HARDWARE_INSTALLED) hardware-files
 	$(HARDWARE) check
 	$(HARDWARE) second-opinion
+	$(HARDWARE) simulate
 	$(BIN)/python -m pytest -n 0 -rs tests/hardware
 
-$(HARDWARE_INSTALLED): $(INSTALLED) hardware/requirements.lock
+# Pictures, parts list, wiring and battery table anew from the circuit; needs nothing more installed.
+hardware-files: $(INSTALLED)
+	$(HARDWARE) write
+
+$(HARDWARE_INSTALLED): $(INSTALLED) hardware/requirements.lock hardware/install.sh
 	$(BIN)/python -m pip install --disable-pip-version-check --quiet --require-hashes -r hardware/requirements.lock
+	sh hardware/install.sh
 	@touch $@
 
 # Writes requirements.lock anew from pyproject.toml (needs uv: pip install uv).

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from rockcircuit import parts_list, wiring
+from rockcircuit import battery, parts_list, wiring
 from rockcircuit.build import circuit_of
 from rockcircuit.pictures.all import pictures
 
@@ -21,6 +21,7 @@ def files() -> dict[Path, bytes]:
         HARDWARE / "parts.csv": parts_list.as_csv(circuit).encode(),
         HARDWARE / "parts.md": page.encode(),
         HARDWARE / "wiring.md": wiring.as_page().encode(),
+        HARDWARE / "battery.md": battery.page(circuit).encode(),
     }
     for name, picture in pictures().items():
         out[HARDWARE / "pictures" / name] = picture
@@ -42,6 +43,6 @@ def faults() -> Iterator[str]:
     """Yield a sentence for each file that does not say what the circuit says."""
     for path, data in files().items():
         if not path.exists():
-            yield f"{path}: missing. Make it: make hardware"
+            yield f"{path}: missing. Make it: make hardware-files"
         elif path.read_bytes() != data:
-            yield f"{path}: not what the circuit says. Make it anew: make hardware"
+            yield f"{path}: not what the circuit says. Make it anew: make hardware-files"

@@ -1,0 +1,1 @@
+"""ngspice runs of the circuit: decks are made from the netlist, never written beside it."""
