@@ -39,9 +39,11 @@ def measure_file(name: str, given: Given) -> tuple[dict[str, Any], int]:
 
 
 def _unreadable(name: str, why: str) -> dict[str, Any]:
-    from rockhold.measure.result import EndPlayResult
+    from rockhold.measure.result import EndPlayResult, Finding
 
-    return {"file": name} | EndPlayResult(sentence="Not measured.").to_json() | {"error": why}
+    # Nothing in the file can be a hold: whoever reads only the findings learns why.
+    result = EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")
+    return {"file": name} | result.to_json() | {"error": why}
 
 
 def _measure_all(files: tuple[str, ...], given: Given) -> Iterator[tuple[dict[str, Any], int]]:
@@ -57,7 +59,9 @@ def _measure_all(files: tuple[str, ...], given: Given) -> Iterator[tuple[dict[st
 
 def _in_words(row: dict[str, Any]) -> str:
     """Return one result for a person."""
-    lines = [row["file"], *([row["error"]] if "error" in row else []), *result_lines(row)]
+    if "error" in row:
+        return "\n  ".join([row["file"], row["error"], row["sentence"]])
+    lines = [row["file"], *result_lines(row)]
     if Path(row["file"]).suffix == SUFFIX:
         lines.append("Whether the file is untouched says `rockhold verify`.")
     return "\n  ".join(lines)

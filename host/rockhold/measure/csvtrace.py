@@ -17,6 +17,7 @@ _UNITS = {"travel_mm": ("mm", 1.0), "travel_in": ("in", MM_PER_INCH)}
 # Counts that gauges have: 1, 2 or 5 times a power of ten, in their own unit or the other one.
 _NICE = tuple(m * 10.0**e for e in range(-6, 1) for m in (1, 2, 5))
 _LONGEST_S = 1e9
+SLOWEST_S = 2.0  # between two readings, usually
 _LONGEST_HEAD = 4096  # characters
 LARGEST = 1 << 28  # bytes; a day of readings is far smaller
 
@@ -39,8 +40,12 @@ def read_csv(path: Path, step_mm: float | None = None) -> Trace:
             if path.stat().st_size > LARGEST:
                 raise CaptureFormatError(f"{path}: larger than {LARGEST} bytes; cut it in parts")
             text = head + file.read()
-    except (OSError, UnicodeDecodeError) as error:
-        raise CaptureFormatError(f"{path}: cannot read this as text: {error}") from error
+    except OSError as error:
+        raise CaptureFormatError(f"{path}: cannot read: {error.strerror}") from error
+    except UnicodeDecodeError as error:
+        raise CaptureFormatError(
+            f"{path}: is no UTF-8 text (byte {error.start}); save it as plain UTF-8 CSV"
+        ) from error
     return trace_from_text(text, str(path), step_mm)
 
 
@@ -51,6 +56,7 @@ def trace_from_text(text: str, where: str, step_mm: float | None = None) -> Trac
     head, _, body = text.partition("\n")
     columns, unit_name = _columns(head, where)
     t_s, travel = _numbers(body, columns, where)
+    _refuse_other_clock(t_s, where)
     unit, scale = _UNITS[unit_name]
     step = infer_step(travel, scale) if step_mm is None else step_mm / scale
     origin = 0.0
@@ -61,14 +67,29 @@ def trace_from_text(text: str, where: str, step_mm: float | None = None) -> Trac
     return Trace(t_us, count, (UnitSpan(0, unit, step * scale),))
 
 
+def _refuse_other_clock(t_s: Floats, where: str) -> None:
+    """Refuse times that can hardly be seconds: no indicator is read so seldom in this job."""
+    if len(t_s) < 3:
+        return
+    spacing_s = float(np.median(np.diff(t_s)))
+    if spacing_s > SLOWEST_S:
+        raise CaptureFormatError(
+            f"{where}: column t_s: the readings lie {spacing_s:g} s apart; a hold lasts a second. "
+            "If these are milliseconds, divide them by 1000"
+        )
+
+
 def _columns(head: str, where: str) -> tuple[tuple[int, int], str]:
     """Return which columns hold time and travel, and the name of the travel."""
     names = [name.strip().strip('"').lower() for name in head.split(",")]
     unit_name = next((name for name in _UNITS if name in names), None)
     if "t_s" not in names or unit_name is None:
         shown = head.strip()[:60]
+        hint = "; separate values by commas, with points for decimals" if ";" in head else ""
         raise CaptureFormatError(
-            f"{where}: line 1: needs the header t_s,travel_mm or t_s,travel_in; found {shown!r}", 1
+            f"{where}: line 1: needs the header t_s,travel_mm or t_s,travel_in; found {shown!r}"
+            + hint,
+            1,
         )
     return (names.index("t_s"), names.index(unit_name)), unit_name
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import is_coarse
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.result import Finding
 
 Ints = NDArray[np.int64]
@@ -24,6 +24,7 @@ Bools = NDArray[np.bool_]
 
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
+STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -37,32 +38,34 @@ class Flat:
     length_s: float
 
 
-def _span(axis: Coordinate, choice: Choice, rest: int, low: float, high: float) -> tuple[int, int]:
+def _span(
+    axis: Coordinate, holds: tuple[Hold, ...], rest: int, low: float, high: float
+) -> tuple[int, int]:
     """Return the readings to look at: from the end of the setting up to the last hold.
 
     The setting up ends with the first quiet stretch (`rest`), if the first hold is a later one;
     else with the first half second inside the range.
     """
-    if rest < choice.holds[0].first and low <= axis.count[rest] <= high:
-        return rest, choice.holds[-1].end
+    if rest < holds[0].first and low <= axis.count[rest] <= high:
+        return rest, holds[-1].end
     inside = (axis.count >= low) & (axis.count <= high)
     outside = np.flatnonzero(~inside)
-    first_hold = choice.holds[0].first
+    first_hold = holds[0].first
     first = 0
     for index in outside[outside < first_hold].tolist():
         # The first stretch without a reading outside is the wheel at rest after the setting up.
         if axis.t_s[index] - axis.t_s[first] >= START_S:
             break
         first = index + 1
-    return first, choice.holds[-1].end
+    return first, holds[-1].end
 
 
-def excursions(axis: Coordinate, choice: Choice, rest: int) -> list[Finding]:
+def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Finding]:
     """Return plungers that fell into a hole or hung free; `rest` is the first quiet reading."""
-    levels = [hold.level for hold in choice.holds]
+    levels = [hold.level for hold in holds]
     beyond = max(BEYOND_MM / axis.step_mm, 3 * axis.digit)
     low, high = min(levels) - beyond, max(levels) + beyond
-    first, end = _span(axis, choice, rest, low, high)
+    first, end = _span(axis, holds, rest, low, high)
     count = axis.count[first:end]
     outside = np.flatnonzero((count < low) | (count > high)) + first
     if not len(outside):
@@ -77,8 +80,17 @@ def excursions(axis: Coordinate, choice: Choice, rest: int) -> list[Finding]:
             continue  # wild
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
-        found.append(finding("contact_lost" if hangs else "plunger_dropped", at_s))
+        if hangs or _longest_still_s(axis, group) >= STILL_S:
+            found.append(finding("contact_lost", at_s))
+        if not hangs:
+            found.append(finding("plunger_dropped", at_s))
     return found
+
+
+def _longest_still_s(axis: Coordinate, group: Ints) -> float:
+    """Return how long one count was shown at most in a group of readings in a row, in seconds."""
+    changes = np.flatnonzero(np.diff(axis.count[group])) + 1
+    return max(float(axis.t_s[run[-1]] - axis.t_s[run[0]]) for run in np.split(group, changes))
 
 
 def flats(axis: Coordinate) -> list[Flat]:

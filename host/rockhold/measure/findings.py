@@ -10,7 +10,8 @@ TEXTS = {
     "drifting": "The levels drift; look for a base that creeps, then measure again.",
     "no_hold": "The wheel was not held still long enough; stop, hold, then change sides.",
     "short_hold": "A hold was too short; hold until the signal comes.",
-    "one_sided": "Only one side was held; pull out and push in, in turn.",
+    "one_sided": "The readings show one side only. Pull out and push in, in turn, at least twice; "
+    "if they still do, there is no play to measure: the bearing may be preloaded.",
     "few_cycles": "Fewer cycles than the procedure asks for.",
     "data_gap": "Readings are missing here.",
     "gauge_frozen": "The gauge showed the same number while the wheel moved; check its cable.",

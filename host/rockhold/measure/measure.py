@@ -20,6 +20,7 @@ from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
+FEWEST_CYCLES = 2
 MOST_STEPS = 3
 IN_DOUBT = (
     " On one side the indication stood on one count all the time, as it does when the plunger no"
@@ -36,9 +37,10 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     that say why.
     """
     start_s = float(trace.t_us[0]) * 1e-6 if len(trace) else 0.0
-    if len(trace) < FEWEST_READINGS or trace.t_us[-1] == trace.t_us[0]:
-        found = [finding("no_hold", start_s, f"There are only {len(trace)} readings.")]
-        return EndPlayResult(findings=in_order(found), sentence="Not measured: too few readings.")
+    if len(trace) < FEWEST_READINGS:
+        return _unmeasurable(start_s, f"There are only {len(trace)} readings.")
+    if trace.t_us[-1] == trace.t_us[0]:
+        return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
     axis, holds, steps = _holds_and_steps(axis, limits)
@@ -53,6 +55,11 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     if blocked:
         return _not_measured(axis, choice, limits, found)
     return _measured(axis, choice, steps, limits, gauge, found, doubtful)
+
+
+def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
+    found = (finding("no_hold", at_s, why),)
+    return EndPlayResult(findings=found, sentence=f"Not measured. {why}")
 
 
 def _from_readings(
@@ -80,7 +87,9 @@ def _disturbances(
     found = frozen(axis, choice)
     if not choice.holds:
         return found, False
-    found += excursions(axis, choice, holds[0].first)
+    # With less than two cycles nobody can say which of the holds are the sides'.
+    known = choice.holds if choice.cycles >= FEWEST_CYCLES else tuple(holds)
+    found += excursions(axis, known, holds[0].first)
     lost, doubtful = stopped(axis, choice)
     found += lost or one_side_changed(axis, holds, choice) or flat_between(axis, holds, choice)
     return found, doubtful

@@ -21,6 +21,7 @@ Ints = NDArray[np.int64]
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
 ALONE_MM = 0.03
+FEWEST_LEVELS = 4  # of three levels any two become one by some step
 LEVEL_SCATTER_MM = 0.0025  # levels of one side scatter less than this (hand and stopping angle)
 
 
@@ -161,6 +162,8 @@ def _level_step(
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
     n = len(levels)
+    if n < FEWEST_LEVELS:
+        return None
     before = float(_spreads(levels[None, :])[0])
     at, early, late = (
         part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))

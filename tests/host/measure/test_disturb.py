@@ -34,7 +34,7 @@ def chosen(axis):
 
 def test_a_clean_job_shows_nothing():
     axis = job()
-    assert not excursions(axis, chosen(axis), 0)
+    assert not excursions(axis, chosen(axis).holds, 0)
     assert not frozen(axis, chosen(axis))
 
 
@@ -43,7 +43,7 @@ def test_plunger_in_a_hole():
         exact[300:308] -= 700
         return exact
 
-    found = excursions(job(hole), chosen(job()), 0)
+    found = excursions(job(hole), chosen(job()).holds, 0)
     assert [f.code for f in found] == ["plunger_dropped"]
     assert found[0].at_s == 15.0
 
@@ -53,7 +53,7 @@ def test_wild_reading():
         exact[300] -= 700
         return exact
 
-    assert not excursions(job(wild), chosen(job()), 0)
+    assert not excursions(job(wild), chosen(job()).holds, 0)
 
 
 def test_hanging_plunger_is_lost_contact():
@@ -61,7 +61,16 @@ def test_hanging_plunger_is_lost_contact():
         exact[300:400] = -900
         return exact
 
-    assert [f.code for f in excursions(job(hang), chosen(job()), 0)] == ["contact_lost"]
+    assert [f.code for f in excursions(job(hang), chosen(job()).holds, 0)] == ["contact_lost"]
+
+
+def test_a_short_excursion_that_stands_still_is_a_hole_or_the_free_stop():
+    def stand(exact):
+        exact[300:325] = -900
+        return exact
+
+    found = excursions(job(stand), chosen(job()).holds, 0)
+    assert {f.code for f in found} == {"plunger_dropped", "contact_lost"}
 
 
 def test_frozen_gauge():

@@ -1,9 +1,25 @@
 """Each misfortune is found; what it must not do, it does not."""
 
+from dataclasses import replace
+
 import pytest
 
-from host.measure.jobs import ALL, COARSE, FAST, FINE, METRIC, codes, error_thou, measured
+from host.measure.jobs import (
+    ALL,
+    COARSE,
+    FAST,
+    FINE,
+    LIMITS,
+    METRIC,
+    NO_CERTIFICATE,
+    codes,
+    error_thou,
+    measured,
+)
 from rockhold.measure.findings import NEVER_ACCEPT, TEXTS, finding, in_order
+from rockhold.measure.measure import measure_trace
+from rockhold.simulator.draw import draw_scenario
+from rockhold.simulator.simulate import simulate
 
 SEEDS = range(2000, 2012)
 
@@ -69,6 +85,20 @@ def test_one_side_only_is_never_measured():
     for gauge in ALL:
         for seed in SEEDS[:6]:
             assert measured(gauge, seed, "one_sided")[2].verdict != "accept"
+
+
+@pytest.mark.parametrize("gauge", ALL)
+def test_a_single_cycle_is_too_few_and_nothing_else_is_blamed(gauge):
+    # Of three levels any two become one by some step: nobody knocked a base.
+    blamed = 0
+    for seed in SEEDS:
+        drawn = draw_scenario(gauge, seed)
+        once = replace(drawn, technician=replace(drawn.technician, cycles=1))
+        result = measure_trace(simulate(once, seed)[0], LIMITS, NO_CERTIFICATE)
+        assert codes(result) & {"few_cycles", "one_sided"}
+        assert result.verdict is None
+        blamed += bool(codes(result) & {"base_moved", "plunger_dropped"})
+    assert blamed <= 1
 
 
 def test_every_code_has_a_sentence_and_order_is_by_time():

@@ -54,6 +54,22 @@ def test_a_known_step_helps():
     assert known.dof == free.dof + 1
 
 
+def test_u8_type_a_of_the_gum():
+    # JCGM 100:2008, 4.4.3: 20 temperatures, mean 100.145, s = 1.489, s/sqrt(20) = 0.333 (the
+    # values from memory; they reproduce the three published numbers). Here they are the levels of
+    # one side, and, 50 lower, of the other one; no time passes, so the drift takes one degree.
+    told = "96.90 98.18 98.25 98.61 99.03 99.49 99.56 99.74 99.89 100.07 "
+    told += "100.33 100.42 100.68 100.95 101.11 101.20 101.57 101.84 102.36 102.72"
+    side = np.array([float(value) for value in told.split()])
+    upper = np.repeat([True, False], 20)
+    fit = fit_levels(np.zeros(40), np.concatenate((side, side - 50)), upper)
+    assert fit.end_play == pytest.approx(50)
+    assert (side - fit.residuals[:20]).mean() == pytest.approx(100.145, abs=5e-4)
+    scatter = fit.scatter * np.sqrt(fit.dof / 38)
+    assert scatter == pytest.approx(1.489, abs=5e-4)
+    assert fit.u_end_play * scatter / fit.scatter / np.sqrt(2) == pytest.approx(0.333, abs=5e-4)
+
+
 def test_u14_numacc4_keeps_its_digits():
     # NIST StRD NumAcc4 (certified): mean 10000000.2, s 0.1. A one-pass variance fails on it.
     values = np.concatenate(([10000000.2], np.tile([10000000.1, 10000000.3], 500)))
