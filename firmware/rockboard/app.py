@@ -93,9 +93,10 @@ class App:
 
     def breathe(self) -> None:
         """Take in what the hardware holds; the flash calls this before each erase, too."""
+        # Before, not after: what comes while the feeds drain must not look like a rest of the line.
+        now_us = self._ports.clock.now_us()
         for feed in self._feeds:
             feed.drain()
-        now_us = self._ports.clock.now_us()
         for source in self._sources:
             source.poll(now_us)
 

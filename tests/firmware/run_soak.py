@@ -253,10 +253,11 @@ def main(seconds, alone):
     session, sources, feeds, judges = build(world, clock, spool)
 
     def breathe():
+        now_us = clock.now_us()
         for feed in feeds:
             feed.drain()
         for source in sources:
-            source.poll(clock.now_us())
+            source.poll(now_us)
 
     patient.breathe = breathe
     session.open(b"s" * 16, 0, 1 if alone else 0)
