@@ -142,7 +142,7 @@ def put_program(run: Callable[..., str], board: str, settings: str | None) -> No
     with tempfile.TemporaryDirectory(prefix="rockhold-setup-") as name:
         stage = Path(name)
         program.stage(board, stage)
-        (stage / "main.py").write_text(_MAIN.format(board=board), encoding="utf-8")
+        (stage / "main.py").write_text(_MAIN.format(board=board, oldest=OLDEST), encoding="utf-8")
         extra = ["main.py"]
         if settings is not None:
             (stage / "settings.json").write_text(settings, encoding="utf-8")
@@ -154,9 +154,14 @@ def put_program(run: Callable[..., str], board: str, settings: str | None) -> No
 
 _MAIN = """\
 # Starts the rockhold board. Hold the button while the power comes to get the console instead.
-from rockboard.boards.{board} import main
+import sys
 
-main()
+if sys.implementation.version[:2] < {oldest}:
+    print("rockhold: this MicroPython is older than {oldest[0]}.{oldest[1]}; put a newer one on it")
+else:
+    from rockboard.boards.{board} import main
+
+    main()
 """
 
 
