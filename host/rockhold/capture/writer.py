@@ -74,7 +74,7 @@ class CaptureWriter:
                 self._file.truncate(self._size)
             raise CaptureWriteError(
                 f"cannot write to {self.path}: {error.strerror}. What fitted is in the file; make "
-                "room, then record again"
+                "room, then go on with it: `rockhold record FILE --resume`"
             ) from error
         self._size += len(line)
 

@@ -70,7 +70,7 @@ def begun_file(folder: Path, stored: Stored) -> Path | None:
     """Return the unfinished capture in a folder that this is the rest of, or None."""
     for path in sorted(folder.glob(f"*{SUFFIX}")):
         with contextlib.suppress(RockholdError, OSError):
-            receiver, _ = on_disk(path)
+            _, receiver, _ = on_disk(path)
             if receiver.nonce == stored.nonce and receiver.next_number >= stored.first:
                 return path
     return None
@@ -102,7 +102,7 @@ def fetch(
     """
     begun = begun_file(folder, stored)
     if begun is not None:
-        receiver, _ = on_disk(begun)
+        _, receiver, _ = on_disk(begun)
         with CaptureWriter.again(begun) as writer:
             writer.note("fetched", board.host.utc_us(), from_record=receiver.next_number)
             _pull(board.link, board.host, writer, receiver, stored, progress)

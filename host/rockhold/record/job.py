@@ -3,7 +3,7 @@ as it takes.
 """
 
 import contextlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,7 +20,7 @@ from rockhold.links.base import Link
 from rockhold.record.greeting import end_other, greet
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import ComputerTime, HostTime
-from rockhold.record.recorder import Outcome, Recorder
+from rockhold.record.recorder import Outcome, Recorder, lost_words
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.errors import FrameError
@@ -103,14 +103,15 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         RockholdError: When the file is no unfinished capture, or the board does not know it.
     """
     host = host or ComputerTime()
-    receiver, messages = on_disk(path)
+    header, receiver, messages = on_disk(path)
     link = ways.open()
     try:
         board = greet(link, host)
-        if board.nonce != receiver.nonce:
+        if board.nonce != receiver.nonce and not _may_still_start(board, receiver, header):
             raise BoardChangedError(
-                f"the board on {link.name} does not know the capture in {path}. Finish what is "
-                f"there with `rockhold seal {path}`"
+                f"the board on {link.name} does not know the capture in {path} any more: it was "
+                "switched off, has recorded another one since, or is another board. "
+                + lost_words(path)
             )
         writer = CaptureWriter.again(path)
     except BaseException:
@@ -188,8 +189,17 @@ def _has_key(board: m.Ident) -> bool:
     return any(board.public_key)
 
 
-def on_disk(path: Path) -> tuple[Receiver, list[tuple[object, ...] | None]]:
-    """Return a receiver that holds what a broken-off capture has on disk, and the messages."""
+def _may_still_start(board: m.Ident, receiver: Receiver, header: Mapping[str, object]) -> bool:
+    """Say whether a capture that broke off before its first record can begin now."""
+    meant = header.get("board")
+    same = isinstance(meant, dict) and meant.get("id") == board.board_id.hex()
+    return same and receiver.next_number == 0 and board.state != m.RECORDING
+
+
+def on_disk(
+    path: Path,
+) -> tuple[Mapping[str, object], Receiver, list[tuple[object, ...] | None]]:
+    """Return header, receiver and messages of what a broken-off capture has on disk."""
     messages = []
     capture = read_capture(path)
     if capture.seals or capture.of_kind("result"):
@@ -207,4 +217,4 @@ def on_disk(path: Path) -> tuple[Receiver, list[tuple[object, ...] | None]]:
             messages.append(frame.message)
     except (FrameError, KeyError, ValueError) as error:
         raise CaptureFormatError(f"{path} cannot be gone on with: {error}") from error
-    return receiver, messages
+    return capture.header, receiver, messages

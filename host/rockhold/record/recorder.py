@@ -6,6 +6,7 @@ may be called again with another link: the board goes on from what is on disk.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
@@ -163,7 +164,7 @@ class Recorder:
         if self._strange > _HISTORY_LIMIT:
             raise BoardChangedError(
                 f"the board on {link.name} sends records of another history than the one on disk: "
-                "it was reset, or is another board. Record again into a new file"
+                f"it was reset, or is another board. {lost_words(self._writer.path)}"
             )
 
     def _tell_damage(self) -> None:
@@ -185,7 +186,8 @@ class Recorder:
         elif reply is None:
             raise LinkLostError(
                 f"the board on {link.name} stopped answering. Check the cable and the board's "
-                "power, then record again"
+                "power; what came is in the file, and `rockhold record FILE --resume` goes on with "
+                "it: the board keeps the rest"
             )
         elif isinstance(reply, m.Done) and reply.result == m.NOT_ALLOWED:
             raise LinkLostError(
@@ -200,8 +202,17 @@ class Recorder:
         elif isinstance(command, m.Resume) and isinstance(reply, m.Done) and reply.result:
             raise BoardChangedError(
                 f"the board on {link.name} does not know this capture any more: it was reset. "
-                "Record again into a new file"
+                + lost_words(self._writer.path)
             )
+
+
+def lost_words(path: Path) -> str:
+    """Return what can be done when the board has lost the capture that it was recording."""
+    return (
+        f"What came is in {path}. If the board saved more of it, `rockhold board fetch --folder "
+        f"{path.parent}` adds that; `rockhold seal {path}` then finishes it. Record the rest of "
+        "the work into a new file"
+    )
 
 
 def _clock_line(answer: Answer, reply: m.ClockReply, utc_us: int) -> Mapping[str, object]:
