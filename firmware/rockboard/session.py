@@ -243,7 +243,9 @@ class Session:
         if message.nonce == self.nonce:
             self._serve_running()
         elif message.nonce != self._outlet_nonce:
-            number = self._spool.find(message.nonce) if self._spool is not None else None
+            number = None
+            if self._spool is not None:
+                number = self._spool.find(message.nonce, message.next_number)
             if number is None:
                 return m.UNKNOWN_CAPTURE
             if self.state == m.RECORDING:

@@ -20,10 +20,20 @@ from world import JOB, HangsError, HostKilledError, World, WorldWriter
 import rockhold.record.job as job_module
 from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import frames_of
-from rockhold.errors import CaptureFormatError, CaptureWriteError, LinkError
+from rockhold.errors import (
+    BoardChangedError,
+    CaptureFormatError,
+    CaptureWriteError,
+    LinkError,
+)
+from rockhold.record.fetch import fetch, stored_captures
+from rockhold.record.greeting import greet
+from rockhold.record.upkeep import Upkeep
 from rockwire import messages as m
 from rockwire.chain import seal_text
 from rockwire.receiver import TAKE, Receiver
+
+POWER_CUT_US = 500_000
 
 
 class SeedError(AssertionError):
@@ -32,7 +42,7 @@ class SeedError(AssertionError):
 
 def live(seed, folder):
     """Run one life and return the world and the path of its capture."""
-    world = World(seed)
+    world = World(seed, folder)
     WorldWriter.world = world
     job_module.CaptureWriter = WorldWriter
     path = Path(folder) / f"{seed}.capture"
@@ -49,8 +59,37 @@ def live(seed, folder):
             return world, path
         except HangsError as error:
             raise SeedError(f"seed {seed}: hangs") from error
+        except BoardChangedError:
+            fetch_rest(world, path)
+            return world, path
         except (HostKilledError, CaptureWriteError, LinkError):
             world.pass_us(200_000)  # somebody starts the host again
+
+
+def fetch_rest(world, path):
+    """Add to a capture what a board that was reset has saved of it, as `rockhold board fetch`."""
+    nonce = bytes.fromhex(read_capture(path).header["nonce"])
+    while True:
+        world.pass_us(200_000)
+        try:
+            link = world.open()
+            board = Upkeep(link, world)
+            who = greet(link, world)
+            for stored in stored_captures(board):
+                if stored.nonce == nonce and stored.next_number > records_in(path):
+                    fetch(board, who, stored, path.parent, JOB)
+            return
+        except HangsError as error:
+            raise SeedError(f"seed {path.stem}: fetching hangs") from error
+        except BoardChangedError:
+            return  # the board began anew under the same nonce: none of it belongs here
+        except (HostKilledError, CaptureWriteError, LinkError):
+            continue  # somebody tries again
+
+
+def records_in(path):
+    """Count the records of a capture."""
+    return len(read_capture(path).records)
 
 
 def has_records(path):
@@ -65,7 +104,7 @@ def check(seed, world, path):
     """Compare what is on disk with what the gauge showed; return how many readings are there."""
     capture = read_capture(path)
     receiver = Receiver(bytes.fromhex(capture.header["nonce"]))
-    got, dropped, sealed = [], [], False
+    got, dropped, sealed, opened_us = [], [], False, 0
     for frame in frames_of(capture):
         if receiver.judge(frame) != TAKE:
             raise SeedError(
@@ -77,20 +116,40 @@ def check(seed, world, path):
             )
             sealed = True
         receiver.take(frame)
+        if isinstance(frame.message, m.Open):
+            opened_us = frame.message.t_us
         if isinstance(frame.message, m.Readings):
             got += zip(frame.message.t_us, frame.message.count, strict=True)
         elif isinstance(frame.message, m.Dropped):
             dropped.append(frame.message)
-    if not sealed:
+    # A reset before the capture was opened is none of its own.
+    later = [t_us for t_us in world.resets.get(receiver.nonce, ()) if t_us >= opened_us]
+    reset_us = min(later, default=None)
+    if not sealed and reset_us is None:
         raise SeedError(f"seed {seed}: the capture ends without the board's seal")
-    taken = set(world.taken.get(receiver.nonce, ()))
+    end_us = world.t_us if reset_us is None else reset_us
+    taken = {t for t in world.taken.get(receiver.nonce, ()) if opened_us <= t[0] <= end_us}
     missing = sorted(taken - set(got))
+    if reset_us is not None:
+        missing = without_cut_end(seed, world, missing, got, reset_us)
     if sorted(got) != got or len(set(got)) != len(got) or not set(got) <= taken:
         raise SeedError(f"seed {seed}: readings doubled, out of order or never taken")
     told = [t for d in dropped for t in missing if d.first_us <= t[0] <= d.last_us]
     if told != missing or sum(d.readings for d in dropped) != len(missing):
         raise SeedError(f"seed {seed}: {len(missing)} missing, {len(told)} of them told")
     return len(got), len(missing)
+
+
+def without_cut_end(seed, world, missing, got, reset_us):
+    """Return what is missing of a capture besides its end, which a reset of the board cut off.
+
+    With a flash the end is at most what a power cut costs; without one, what no host had yet.
+    """
+    last_us = max((t for t, _ in got), default=0)
+    cut = [reading for reading in missing if reading[0] > last_us]
+    if world.board.has_flash and cut and cut[0][0] < reset_us - POWER_CUT_US:
+        raise SeedError(f"seed {seed}: a reset cost {(reset_us - cut[0][0]) / 1e6:.2f} s")
+    return [reading for reading in missing if reading[0] <= last_us]
 
 
 def run(first, number, out=None):
@@ -112,6 +171,8 @@ def run(first, number, out=None):
             totals.update(world.faults.seen)
             totals.update({"seeds": 1, "readings": got, "told as dropped": missing})
             totals["world seconds"] += world.t_us // 1_000_000
+            totals["cut by a reset"] += bool(world.resets)
+            world.board.end()
             path.unlink()
             if out and seed % 500 == 499:
                 print(f"{seed + 1 - first} seeds", file=out, flush=True)

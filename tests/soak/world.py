@@ -9,24 +9,19 @@ import random
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from rockboard.ble_seat import Door
-from rockboard.identity import Identity
-from rockboard.session import Session
-from rockboard.talk import Talk
+from board_side import KEY, BoardSide
+
 from rockhold.capture.writer import CaptureWriter
 from rockhold.errors import CaptureWriteError, LinkLostError, NoBoardError
 from rockhold.record.header import Job
 from rockhold.record.radiokeys import FURTHEST, RadioGuard
-from rockwire.guard import Guard, Wrapper
-from rockwire.sender import Sender
+from rockwire.guard import Wrapper
 from rockwire.units import HALF_THOU
 
 TICK_US = 5_000
 SPACING_US = 20_000
 JOB = Job("S. Seed", "end play", "procedure text")
 LONGEST_US = 400_000_000  # of the world's time
-SECRET = bytes(range(32))
-KEY = bytes(range(1, 33))
 
 
 class HangsError(Exception):
@@ -51,6 +46,9 @@ class Faults:
     kill: float = 0.0
     disk_full: float = 0.0
     jump: float = 0.0
+    sleep: float = 0.0
+    reset: float = 0.0
+    restart: float = 0.0
     ring: int = 24 * 1024
     trouble_s: float = 6.0
     seen: dict[str, int] = field(default_factory=dict)
@@ -73,6 +71,9 @@ class Faults:
             kill=maybe(0.1),
             disk_full=maybe(0.05),
             jump=maybe(0.02),
+            sleep=maybe(0.005),
+            reset=rng.choice((0.0, 0.0, 0.0, 0.3)),
+            restart=rng.choice((0.0, 0.0, 0.0, 0.001)),
             ring=rng.choice((2048, 4096, 24 * 1024, 24 * 1024)),
             trouble_s=rng.uniform(1.0, 8.0),
         )
@@ -85,19 +86,21 @@ class Faults:
 class World:
     """A board with a gauge in front of it, and the host's surroundings; also the host's clocks."""
 
-    def __init__(self, seed):
+    def __init__(self, seed, folder):
         self.rng = random.Random(seed)
         self.faults = Faults.draw(self.rng)
         self.t_us = 0
         self.utc_offset_us = 1_790_000_000_000_000
-        self.session = Session(
-            Identity("world", SECRET), self, Sender(bytearray(self.faults.ring)), ((0, "gauge"),)
-        )
+        self.steady_offset_us = 77
+        self.asleep = False  # the computer's lid is shut
+        self.slept_us = 0
         # Every third world's link is radio: commands are guarded, strangers could be there.
         self.guarded = seed % 3 == 2
         self.arrivals = 0
-        self.talk = Talk(BoardEnd(self), self.session)
         self.link = None
+        # Every second world's board has a flash.
+        self.board = BoardSide(self, Path(folder) / f"{seed}.flash" if seed % 2 else None)
+        self.resets = {}  # nonce of a capture that resets cut: when that was
         self.to_board = b""
         self.to_host = b""
         self.stalled_until_us = 0
@@ -113,7 +116,7 @@ class World:
 
     def steady_us(self):
         """Host time that never jumps."""
-        return self.t_us + 77
+        return self.t_us + self.steady_offset_us
 
     def utc_us(self):
         """Host's idea of UTC; jumps."""
@@ -122,6 +125,11 @@ class World:
     def pause(self, seconds):
         """Let time pass."""
         self.pass_us(int(seconds * 1e6))
+
+    @property
+    def session(self):
+        """The board's session; another one after a reset."""
+        return self.board.session
 
     @property
     def troubled(self):
@@ -140,7 +148,7 @@ class World:
     def pass_us(self, span_us, until=lambda: False):
         """Let time pass until a condition holds, at most `span_us`."""
         end_us = self.t_us + max(TICK_US, span_us)
-        if self.t_us > LONGEST_US:
+        if self.t_us - self.slept_us > LONGEST_US:
             raise HangsError
         while self.t_us < end_us and not until():
             self.t_us += TICK_US
@@ -151,7 +159,9 @@ class World:
             if self.chance("unplug") and self.link:
                 self.link.broken = True
             if self.chance("half_open") and self.link:
-                self.link.deaf = True
+                setattr(self.link, self.rng.choice(("deaf", "mute")), True)
+            if self.chance("restart"):
+                self.reset()
             if self.chance("stall"):
                 self.stalled_until_us = self.t_us + self.rng.randrange(2_000_000)
 
@@ -168,10 +178,31 @@ class World:
             self.session.close(1)
 
     def _board(self):
-        self.talk.listen()
+        self.board.talk.listen()
         self.session.poll(TICK_US // 1000)
         for _ in range(3):  # as many lines as the line carries in a tick
-            self.talk.speak(True)
+            self.board.talk.speak(True)
+
+    def sleep(self):
+        """Shut the lid: the host stands still, the board does not; its clock may stand still, too.
+
+        UTC has gone on when it wakes; the link may have gone.
+        """
+        span_us = self.rng.randrange(1_000_000, 30_000_000)
+        self.slept_us += span_us
+        self.asleep = True
+        self.pass_us(span_us)
+        self.asleep = False
+        if self.rng.random() < 0.5:
+            self.steady_offset_us -= span_us
+        if self.rng.random() < 0.5 and self.link:
+            self.link.broken = True
+
+    def reset(self):
+        """Restart the board: as some do when a port is opened, or with the link up throughout."""
+        if self.session.state:
+            self.resets.setdefault(self.session.nonce, []).append(self.t_us)
+        self.board.start()
 
     def spoil(self, data):
         """Return what arrives of some data."""
@@ -196,40 +227,9 @@ class World:
         self.to_host = self.to_board = b""
         self.link = WorldLink(self)
         self.arrivals += 1
+        if self.chance("reset"):
+            self.reset()
         return self.link
-
-
-class BoardEnd:
-    """The board's end of whatever link there is; a seat of its radio in some worlds."""
-
-    def __init__(self, world):
-        self.world = world
-        self.visit = 0
-        guard = Guard(KEY, Identity("world", SECRET).board_id, 0, lambda counter: None)
-        self.guard = Door(guard, self) if world.guarded else None
-
-    @property
-    def arrivals(self):
-        """Return how many links there have been."""
-        return self.world.arrivals
-
-    @property
-    def connection(self):
-        """Return the link, None when there is none."""
-        return self.world.link
-
-    def read(self):
-        """Return what has come."""
-        self.visit = self.arrivals
-        data, self.world.to_board = self.world.to_board, b""
-        return data
-
-    def write(self, data):
-        """Send all of it; into a port that nobody reads it is gone."""
-        world = self.world
-        if world.link and not world.link.broken:
-            world.to_host += world.spoil(data)
-        return len(data)
 
 
 class WorldGuard(RadioGuard):
@@ -254,10 +254,13 @@ class WorldLink:
         self.guard = WorldGuard(world) if world.guarded else None
         self.broken = False
         self.deaf = False  # what the board sends no longer arrives; the port seems fine
+        self.mute = False  # what the host sends no longer arrives
 
     def read(self, wait_s):
         """Return what has come; time passes."""
         world = self.world
+        if world.chance("sleep"):
+            world.sleep()
         world.pass_us(
             int(wait_s * 1e6),
             lambda: (bool(world.to_host) and world.t_us >= world.stalled_until_us) or self.broken,
@@ -273,7 +276,7 @@ class WorldLink:
         """Send; spoilt on the way like everything else."""
         if self.broken:
             raise LinkLostError("unplugged")
-        if data:
+        if data and not self.mute:
             self.world.to_board += self.world.spoil(data)
 
     def close(self):

@@ -146,6 +146,7 @@ class Conversation:
         if verdict == TAKE:
             self.receiver.take(frame)
             self._asked_again_us = None
+            self._forget_start()
             yield Record(frame)
         elif verdict == REPEAT:
             self.stored()
@@ -156,6 +157,13 @@ class Conversation:
             # capture. At number 0 it is the rest of an earlier capture, from before our Start.
             yield Damage("chain", len(frame.packet))
             self._ask_again(now_us)
+
+    def _forget_start(self) -> None:
+        # A record proves that it was obeyed. Repeated to a board that was reset meanwhile, it would
+        # begin a second capture of the same nonce.
+        started = [k for k, v in self._pending.items() if isinstance(v.command, m.Start)]
+        for number in started:
+            del self._pending[number]
 
     def _ask_again(self, now_us: int) -> None:
         last = self._asked_again_us

@@ -7,9 +7,15 @@ from pathlib import Path
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.capture.writer import CaptureWriter
-from rockhold.errors import CaptureFormatError, LinkLostError, NoBoardError, RockholdError
+from rockhold.errors import (
+    BoardChangedError,
+    CaptureFormatError,
+    LinkLostError,
+    NoBoardError,
+    RockholdError,
+)
 from rockhold.links.base import Link
-from rockhold.record.conversation import Answer, Conversation, Record
+from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import HostTime
 from rockhold.record.job import on_disk
@@ -19,6 +25,8 @@ from rockwire import upkeep as u
 from rockwire.receiver import Receiver
 
 _READ_S = 0.05
+_HISTORY_LIMIT = 5  # records in a row that belong to another history
+_PATIENCE_US = 10_000_000  # the board sends again after one second
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +140,8 @@ def _pull(
 ) -> None:
     talk = Conversation(receiver, guard=link.guard)
     talk.ask(m.Resume, host.steady_us(), receiver.nonce, receiver.next_number)
+    strange = 0
+    last_us = host.steady_us()
     while receiver.next_number < stored.next_number:
         link.write(talk.take_outgoing())
         came = list(talk.feed(link.read(_READ_S), host.steady_us()))
@@ -141,10 +151,23 @@ def _pull(
                 writer.record(packet, host.utc_us())
             writer.sync()
             talk.stored()
+            last_us = host.steady_us()
             progress(receiver.next_number, stored.next_number)
         for event in [*came, *talk.pass_time(host.steady_us())]:
             if isinstance(event, Answer):
                 _mind(event, link)
+            elif isinstance(event, Damage) and event.reason == "chain":
+                strange += 1
+        if host.steady_us() - last_us > _PATIENCE_US:
+            raise LinkLostError(
+                f"the board on {link.name} sends no more of this capture after record "
+                f"{receiver.next_number}. What came is in {writer.path}; fetch again"
+            )
+        if strange > _HISTORY_LIMIT:
+            raise BoardChangedError(
+                f"what the board on {link.name} holds is not the rest of {writer.path}: it was "
+                "reset and began anew. Move that file elsewhere, then fetch again"
+            )
     link.write(talk.take_outgoing())
 
 

@@ -151,28 +151,43 @@ def _over_links(
                 raise
         onlooker.linked("")
         onlooker.say(f"The link is lost. Waiting {ways.wait_s:g} s for the board to come back …")
-        link = _find_again(board_id, ways, host, lost)
+        link = _find_again(recorder, board_id, ways, host, lost)
         recorder.note("link_back", over=link.name)
         onlooker.say(f"The board is back on {link.name}. Nothing is lost; going on.")
 
 
-def _find_again(board_id: bytes, ways: Ways, host: HostTime, lost: LinkLostError) -> Link:
-    """Return a new link to the very same board, tried with growing pauses."""
+def _find_again(
+    recorder: Recorder, board_id: bytes, ways: Ways, host: HostTime, lost: LinkLostError
+) -> Link:
+    """Return a new link to the very same board, tried with growing pauses.
+
+    Raises:
+        LinkLostError: When it does not come back.
+        BoardChangedError: When it comes back without the capture: it was reset meanwhile.
+    """
     end_us = host.steady_us() + int(ways.wait_s * 1e6)
     pause_s = _FIRST_PAUSE_S
     while host.steady_us() < end_us:
         with contextlib.suppress(LinkError):
             link = ways.open()
             try:
-                if greet(link, host).board_id == board_id:
-                    return link
+                board = greet(link, host)
             except LinkError:
                 link.close()
                 raise
+            if board.board_id == board_id:
+                if not recorder.is_known_to(board):
+                    link.close()
+                    break
+                return link
             link.close()
         host.pause(pause_s)
         pause_s = min(2 * pause_s, _LONGEST_PAUSE_S)
-    raise lost
+    else:
+        raise lost
+    changed = recorder.reset_error(link.name)
+    recorder.note("link_lost", because=str(changed))
+    raise changed
 
 
 def _end_other(link: Link, board: m.Ident, ways: Ways, host: HostTime) -> None:

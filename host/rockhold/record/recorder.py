@@ -19,6 +19,7 @@ from rockwire.receiver import Receiver
 
 _READ_S = 0.05
 _CLOCK_EVERY_US = 5_000_000
+_STATUS_EVERY_US = 5_000_000
 _HISTORY_LIMIT = 20  # records in a row that belong to another history
 
 
@@ -67,7 +68,7 @@ class Recorder:
 
     def _begin_on_link(self, guard: Guarding | None) -> None:
         self._talk = Conversation(self._receiver, guard=guard)
-        self._next_clock_us = 0
+        self._next_clock_us = self._next_status_us = 0
         self._strange = 0
         self._damage: list[Damage] = []
 
@@ -113,6 +114,17 @@ class Recorder:
         self._talk.ask(m.Stop, self._host.steady_us())
         link.write(self._talk.take_outgoing())
 
+    def is_known_to(self, board: m.Ident) -> bool:
+        """Say whether a board can go on with this capture, or still begin it."""
+        return not self._receiver.next_number or board.nonce == self._receiver.nonce
+
+    def reset_error(self, where: str) -> BoardChangedError:
+        """Return what is raised when the board on a link has lost this capture."""
+        return BoardChangedError(
+            f"the board on {where} does not know this capture any more: it was reset. "
+            + lost_words(self._writer.path)
+        )
+
     def note(self, what: str, **facts: object) -> None:
         """Write something that was noticed into the capture."""
         self._writer.note(what, self._host.utc_us(), **facts)
@@ -126,8 +138,11 @@ class Recorder:
         if now_us >= self._next_clock_us:
             self._next_clock_us = now_us + _CLOCK_EVERY_US
             self._talk.ask(m.Clock, now_us, now_us)
-            self._talk.ask(m.Status, now_us)
             self._tell_damage()
+        # Not before a record is here: from then on a board that says "none so far" was reset.
+        if self._receiver.next_number and now_us >= self._next_status_us:
+            self._next_status_us = now_us + _STATUS_EVERY_US
+            self._talk.ask(m.Status, now_us)
         link.write(self._talk.take_outgoing())
         data = link.read(_READ_S)
         found = [event.frame for event in self._sort(data, link) if isinstance(event, Record)]
@@ -178,10 +193,12 @@ class Recorder:
             self._damage.clear()
 
     def _obey_answer(self, answer: Answer, link: Link) -> None:
-        command, reply = answer.command, answer.reply
+        reply = answer.reply
         if isinstance(reply, m.ClockReply):
             self._writer.append(_clock_line(answer, reply, self._host.utc_us()))
         elif isinstance(reply, m.StatusReply):
+            if not reply.frames:
+                raise self.reset_error(link.name)
             self._watch(reply)
         elif reply is None:
             raise LinkLostError(
@@ -189,21 +206,27 @@ class Recorder:
                 "power; what came is in the file, and `rockhold record FILE --resume` goes on with "
                 "it: the board keeps the rest"
             )
-        elif isinstance(reply, m.Done) and reply.result == m.NOT_ALLOWED:
+        elif _result(answer) == m.NOT_ALLOWED:
             raise LinkLostError(
                 f"the board on {link.name} does not obey this computer any more. If it was set up "
                 "elsewhere, set it up here again over its cable: rockhold board setup"
             )
-        elif isinstance(command, m.Start) and isinstance(reply, m.Done) and reply.result:
+        elif _is_refused(answer, m.Start):
             raise NoBoardError(
-                f"the board on {link.name} does not start: {m.RESULTS[reply.result]}. End that "
+                f"the board on {link.name} does not start: {m.RESULTS[_result(answer)]}. End that "
                 "capture with the board's button, or with `rockhold record --end-other`"
             )
-        elif isinstance(command, m.Resume) and isinstance(reply, m.Done) and reply.result:
-            raise BoardChangedError(
-                f"the board on {link.name} does not know this capture any more: it was reset. "
-                + lost_words(self._writer.path)
-            )
+        elif _is_refused(answer, m.Resume) and self._receiver.next_number:
+            # Before the first record it only means that Start has not got there yet.
+            raise self.reset_error(link.name)
+
+
+def _is_refused(answer: Answer, kind: type) -> bool:
+    return isinstance(answer.command, kind) and _result(answer) > 0
+
+
+def _result(answer: Answer) -> int:
+    return answer.reply.result if isinstance(answer.reply, m.Done) else 0
 
 
 def lost_words(path: Path) -> str:

@@ -8,7 +8,7 @@ import pytest
 
 from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import load_trace
-from rockhold.errors import CaptureFormatError
+from rockhold.errors import BoardChangedError, CaptureFormatError
 from rockhold.evidence.boardproof import check_records
 from rockhold.links.serial_port import SerialLink
 from rockhold.procedure.endplay import procedure_text
@@ -155,6 +155,36 @@ def test_a_host_that_died_gets_the_rest_after_another_has_recorded(home):
         assert len(begun.records) < len(read_capture(path).records)
         assert load_trace(path).count.tolist() == list(range(200))
         assert second.first == 0
+
+
+def test_a_board_that_was_reset_in_mid_capture_is_told_at_once_and_nothing_on_disk_is_lost(home):
+    port, path = home / "port", home / "out" / "mine.capture"
+    begun = threading.Event()
+    with board_at(home) as board, contextlib.ExitStack() as second:
+        port.symlink_to(board.device)
+
+        def reset():
+            begun.wait(10)
+            show_counts(board, range(100), pace_s=0.005)
+            board.close()
+            port.unlink()
+            again = second.enter_context(board_at(home))  # the same flash, a fresh start
+            port.symlink_to(again.device)
+
+        worker = threading.Thread(target=reset)
+        worker.start()
+        onlooker = Onlooker(lambda message: begun.set(), lambda: False)
+        with pytest.raises(BoardChangedError, match=r"was reset.*board fetch --folder .*seal"):
+            record(Ways(lambda: SerialLink(str(port))), JOB, path, onlooker)
+        worker.join()
+        link = SerialLink(str(port))
+        for stored in stored_captures(Upkeep(link)):
+            fetch(Upkeep(link), greet(link), stored, path.parent, JOB)
+        link.close()
+    counts = load_trace(path).count.tolist()
+    assert counts == list(range(len(counts)))
+    assert len(counts) >= 50
+    assert "was reset" in read_capture(path).of_kind("note")[-1]["because"]
 
 
 def test_the_rest_of_somebody_elses_capture_is_named_not_mangled(home, tmp_path):
