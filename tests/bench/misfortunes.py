@@ -3,7 +3,7 @@
     .venv/bin/python tests/bench/misfortunes.py [--jobs NUMBER]
 
 Jobs are drawn at random by the project's simulator. The row "none" counts the good jobs with any
-finding but `coarse_gauge`.
+finding.
 """
 
 import argparse
@@ -35,7 +35,7 @@ def counts(kind, gauge, jobs):
     for seed in range(FIRST_SEED, FIRST_SEED + jobs):
         trace, _ = simulate(draw_scenario(gauge, seed, kind), seed)
         result = measure_trace(trace, limits, GaugeFacts())
-        codes = {finding.code for finding in result.findings} - {"coarse_gauge"}
+        codes = {finding.code for finding in result.findings}
         found += (kind in codes) if kind else bool(codes)
         accepted += result.verdict == "accept"
     return found, accepted

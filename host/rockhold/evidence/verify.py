@@ -171,6 +171,11 @@ class _Examination:
         if over is not None:
             # Whoever made this seal sealed the change: it is older than the seal, or made for it.
             sentence += f" The seal of {over.by}, line {over.line}, was made over that."
+        if b"\r\n" in self._data:
+            sentence += (
+                " Lines end with CR LF: a program has converted them, as mail and editors do. Ask "
+                "for the file as it was stored."
+            )
         if all(sentence != known for _, known in self._problems):
             self._problems.append((f.DAMAGED, sentence))
 

@@ -13,6 +13,8 @@ HEADLINES = {
     f.NOT_REPRODUCED: "RESULT DOES NOT FIT: the readings give another result than the file states",
     f.DAMAGED: "DAMAGED OR FORGED: something in this file was changed",
 }
+NO_PERSON = "NOT SEALED by a person, and its board's key is not one that you trust"
+OTHERWISE_TODAY = "RESULT READ OTHERWISE TODAY: untouched, but today's method gives another result"
 SHORT = {
     f.GOOD: "good",
     f.UNSEALED: "not sealed",
@@ -42,12 +44,24 @@ def one_line(found: f.Verification) -> str:
 
 def in_full(found: f.Verification) -> str:
     """Return everything that a reviewer needs, as a few lines."""
-    lines = [found.file, f"  {HEADLINES[found.state]}"]
+    lines = [found.file, f"  {_headline(found)}"]
     lines += [f"  - {sentence}" for _, sentence in found.problems]
     lines += _table(found)
     if found.state in _NEXT:
         lines.append("  " + _next(found))
     return "\n".join(plain(line) for line in lines)
+
+
+def _headline(found: f.Verification) -> str:
+    if found.state == f.UNKNOWN_KEY and not found.seals:
+        return NO_PERSON
+    if found.state == f.NOT_REPRODUCED and _by_older_method(found):
+        return OTHERWISE_TODAY
+    return HEADLINES[found.state]
+
+
+def _by_older_method(found: f.Verification) -> bool:
+    return found.result is not None and found.result.line > 0 and found.result.method < METHOD
 
 
 _NO_CRYSTAL_PPM = 1_000  # ten times what the worst crystal is off
@@ -124,6 +138,11 @@ def _deed(seal: f.SealFound) -> str:
 
 
 def _next(found: f.Verification) -> str:
+    if found.state == f.NOT_REPRODUCED and _by_older_method(found):
+        return (
+            "Next: nobody changed it, but rockhold measures in another way since. See what the "
+            "readings give now (`rockhold measure FILE`, `rockhold plot FILE -o PNG`), then decide."
+        )
     if found.state == f.UNSEALED and found.seals and found.sealed_lines == found.lines:
         return (
             "Next: decide whether you take the word of who sealed it for the readings; if not, "

@@ -3,7 +3,8 @@
 from rockhold.measure.result import Finding
 
 TEXTS = {
-    "plunger_dropped": "The plunger fell into a hole; look whether it is bent, then measure again.",
+    "plunger_dropped": "The plunger fell into a hole; look whether it is bent; if so, measure "
+    "again with a sound one.",
     "contact_lost": "The plunger lost contact; give it more preload and measure again.",
     "zero_pressed": "The gauge's zero was pressed; the step is taken out of the result.",
     "base_moved": "The base was knocked; set it up anew and measure again.",

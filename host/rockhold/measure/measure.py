@@ -27,7 +27,7 @@ IN_DOUBT = (
     " longer reaches the hub: give the plunger more preload and measure again."
 )
 NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
-COARSE_SHARE = 0.1  # of the band's width: a count above it is called coarse
+COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
 
 def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> EndPlayResult:

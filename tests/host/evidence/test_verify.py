@@ -186,6 +186,13 @@ def test_a_moved_seal_fits_no_more(good):
         assert found.state == f.DAMAGED
 
 
+def test_converted_line_ends_are_named(good):
+    found = verified(good.replace(b"\n", b"\r\n"))
+    assert found.state == f.DAMAGED
+    assert "Lines end with CR LF" in found.problems[0][1]
+    assert "CR LF" not in verified(good.replace(b"T-118", b"T-119")).problems[0][1]
+
+
 def test_bytes_below_the_last_seal_are_told(good):
     note = b'{"note":"x","host_utc_us":1}\n'
     found = verified(good + note)
