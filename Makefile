@@ -84,6 +84,7 @@ hardware: $(HARDWARE_INSTALLED) hardware-files
 	$(HARDWARE) check
 	$(HARDWARE) second-opinion
 	$(HARDWARE) simulate
+	$(HARDWARE) solids
 	$(BIN)/python -m pytest -n 0 -rs tests/hardware
 
 # Pictures, parts list, wiring and battery table anew from the circuit; needs nothing more installed.

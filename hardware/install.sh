@@ -4,6 +4,7 @@ set -eu
 missing=""
 command -v ngspice >/dev/null || missing="$missing ngspice"
 command -v openscad >/dev/null || missing="$missing openscad"
+command -v xvfb-run >/dev/null || missing="$missing xvfb xauth"
 [ -z "$missing" ] && exit 0
 if [ "$(id -u)" = 0 ] && command -v apt-get >/dev/null; then
   apt-get update -qq
