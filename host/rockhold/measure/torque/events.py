@@ -1,0 +1,78 @@
+"""What the pull tracker tells, as plain values; times are µs of the board's clock."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Pull:
+    """One pull, from a relaxed wrench to a relaxed wrench; torques above the resting indication.
+
+    Attributes:
+        start_us: When the torque rose above the start.
+        peak_us: When it was highest.
+        end_us: When the wrench was relaxed again.
+        peak_nm: The highest torque, with noise averaged and what lies between readings estimated.
+        seen_nm: The largest single reading.
+        hidden_nm: Half the width of what the true peak may differ by, because it may lie between
+            two readings.
+        zero_nm: The resting indication that was taken off.
+        noise_nm: Standard deviation of a reading at rest.
+        click: Whether the wrench clicked; None where the readings come too slowly to show it.
+        loading_s: Time from 80 % of the target (or of the peak, without a target) to all of it;
+            None where the target was not reached.
+        readings: How many readings the pull has.
+    """
+
+    start_us: int
+    peak_us: int
+    end_us: int
+    peak_nm: float
+    seen_nm: float
+    hidden_nm: float
+    zero_nm: float
+    noise_nm: float
+    click: bool | None
+    loading_s: float | None
+    readings: int
+
+
+@dataclass(frozen=True, slots=True)
+class PullStarted:
+    """A pull is on its way; known a little after `t_us`, when it began."""
+
+    t_us: int
+
+
+@dataclass(frozen=True, slots=True)
+class PeakSeen:
+    """The torque has fallen by a tenth from its highest reading so far."""
+
+    t_us: int
+    torque_nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClickSeen:
+    """The torque dropped for a moment and came back, as when a wrench clicks."""
+
+    t_us: int
+    torque_nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class OverTorque:
+    """The torque is above what is allowed; told at once, once a pull."""
+
+    t_us: int
+    torque_nm: float
+    limit_nm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PullEnded:
+    """The wrench is relaxed again."""
+
+    pull: Pull
+
+
+Event = PullStarted | PeakSeen | ClickSeen | OverTorque | PullEnded
