@@ -3,13 +3,17 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills
+.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
 
 test: $(INSTALLED)
 	$(BIN)/python -m pytest -n auto
+
+# The system's packages that some tests need: a browser. As root, on Debian or similar.
+packages:
+	bash tests/install_packages.sh
 
 # The board's program on an emulated chip: make test-chip ROCKHOLD_UF2=image.uf2
 test-chip: $(INSTALLED)

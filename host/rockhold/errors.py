@@ -17,6 +17,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │ └ OutOfRangeError           a parameter or a value outside its range
 ├ KeyStoreError               a key that cannot be read, opened or kept
 ├ ProcedureError              a procedure file that cannot be used
+├ ReportError                 a report or picture that cannot be written
 └ LibraryError
 
 Every message says what is wrong, where, and what to do next.
@@ -111,3 +112,7 @@ class ProcedureError(RockholdError):
 
 class LibraryError(RockholdError):
     """Report trouble with the library of captures."""
+
+
+class ReportError(RockholdError):
+    """Report a report or picture that cannot be made or written."""

@@ -21,6 +21,7 @@ COMMANDS = {
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
     "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
+    "report": ("rockhold.cli.report", "Write a page about a capture, to read, print and pass on."),
     "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
     "seal": ("rockhold.cli.seal", "Finish a capture that was cut short or left unsealed."),
     "review": ("rockhold.cli.review", "Accept or reject a capture, signed."),

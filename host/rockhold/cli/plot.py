@@ -24,6 +24,7 @@ from rockhold.errors import UsageError
     help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
 )
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
+@click.option("--metric", is_flag=True, help="Millimetres; else thousandths of an inch.")
 @click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
 def command(
     file: Path,
@@ -31,6 +32,7 @@ def command(
     step_mm: float | None,
     procedure: Path | None,
     mpe_mm: float | None,
+    metric: bool,
     force: bool,
 ) -> int:
     """Draw FILE (a capture or a CSV trace) with its holds, levels, band and findings.
@@ -44,10 +46,8 @@ def command(
         raise UsageError(f"{picture} is already there; choose another name or add --force")
     done = measure_path(file, Given.of(procedure, mpe_mm, step_mm))
     from rockhold.report.plot import draw, save
+    from rockhold.report.units import METRIC, US
 
-    try:
-        save(draw(done.trace, done.result, done.limits, file.name), picture)
-    except OSError as error:
-        raise UsageError(f"{picture}: cannot write: {error.strerror}") from error
+    save(draw(done.trace, done.result, done.limits, file.name, METRIC if metric else US), picture)
     click.echo(f"Picture: {picture}")
     return exits.OK

@@ -44,23 +44,24 @@ def one_line(found: f.Verification) -> str:
 
 def in_full(found: f.Verification) -> str:
     """Return everything that a reviewer needs, as a few lines."""
-    lines = [found.file, f"  {_headline(found)}"]
+    lines = [found.file, f"  {headline_of(found)}"]
     lines += [f"  - {sentence}" for _, sentence in found.problems]
     lines += _table(found)
     if found.state in _NEXT:
-        lines.append("  " + _next(found))
+        lines.append("  " + next_step(found))
     return "\n".join(plain(line) for line in lines)
 
 
 def _headline(found: f.Verification) -> str:
     if found.state == f.UNKNOWN_KEY and not found.seals:
         return NO_PERSON
-    if found.state == f.NOT_REPRODUCED and _by_older_method(found):
+    if found.state == f.NOT_REPRODUCED and by_older_method(found):
         return OTHERWISE_TODAY
     return HEADLINES[found.state]
 
 
-def _by_older_method(found: f.Verification) -> bool:
+def by_older_method(found: f.Verification) -> bool:
+    """Say whether the stored result was made by an older way to measure than today's."""
     return found.result is not None and found.result.line > 0 and found.result.method < METHOD
 
 
@@ -87,22 +88,26 @@ def _table(found: f.Verification) -> list[str]:
                 ("", "started with its button: its signature does not cover vehicle and wheel end")
             )
     if found.clock is not None:
-        rows.append(("Clock", _clock(found.clock)))
+        rows.append(("Clock", clock_words(found.clock)))
     for seal in found.seals:
         rows.append(
-            (_deed(seal), f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal, seal.by))
+            (
+                deed_of(seal),
+                f"{seal.by}, {seal.signed_utc}, line {seal.line}" + _trust(seal, seal.by),
+            )
         )
         if seal.because:
             rows.append(("", f'"{seal.because}"'))
     if found.result is not None and found.result.line:
-        same = _same(found.result)
+        same = sameness(found.result)
         rows.append(("Result", f"{found.result.sentence} ({same})"))
     elif found.result is not None:
         rows.append(("Result", "none in the file"))
     return [f"  {name:<12} {text}" for name, text in rows]
 
 
-def _same(result: f.ResultFound) -> str:
+def sameness(result: f.ResultFound) -> str:
+    """Say whether the stored result is the one that the readings give."""
     if not result.reproduced:
         return "DIFFERS when computed again"
     if result.method != METHOD:
@@ -110,7 +115,8 @@ def _same(result: f.ResultFound) -> str:
     return "computed again: the same"
 
 
-def _clock(clock: BoardClock) -> str:
+def clock_words(clock: BoardClock) -> str:
+    """Say how well the times of the readings are known."""
     drift = ""
     if clock.drift_ppm is not None and abs(clock.drift_ppm) > _NO_CRYSTAL_PPM:
         times = 1 / (1 + clock.drift_ppm * 1e-6)
@@ -123,22 +129,31 @@ def _clock(clock: BoardClock) -> str:
 
 
 def _trust(found: f.SealFound | f.BoardFound, called: str) -> str:
+    separator = ", " if found.trusted else ": "
+    return f"; key {found.fingerprint}{separator}{trust_words(found, called)}"
+
+
+def trust_words(found: f.SealFound | f.BoardFound, called: str) -> str:
     """Say what is known of a key that signed; `called` is what its owner is called in the file."""
     if not found.trusted:
-        return f"; key {found.fingerprint}: {found.remark}"
+        return found.remark
     known = f' as "{found.known_as}"' if found.known_as != called else ""
     remark = f" ({found.remark})" if found.remark else ""
-    return f"; key {found.fingerprint}, trusted{known}{remark}"
+    return f"trusted{known}{remark}"
 
 
-def _deed(seal: f.SealFound) -> str:
+def deed_of(seal: f.SealFound) -> str:
+    """Say what somebody did with a seal."""
     if not seal.verdict:
         return "Sealed by" if seal.role == "technician" else "Seen by"
     return "Accepted by" if seal.verdict == ACCEPT else "Rejected by"
 
 
-def _next(found: f.Verification) -> str:
-    if found.state == f.NOT_REPRODUCED and _by_older_method(found):
+def next_step(found: f.Verification) -> str:
+    """Say what to do about a file that is not good; "" for a good one."""
+    if found.state not in _NEXT:
+        return ""
+    if found.state == f.NOT_REPRODUCED and by_older_method(found):
         return (
             "Next: nobody changed it, but rockhold measures in another way since. See what the "
             "readings give now (`rockhold measure FILE`, `rockhold plot FILE -o PNG`), then decide."

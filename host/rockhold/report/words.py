@@ -3,7 +3,13 @@
 from collections.abc import Mapping
 from typing import Any
 
+from rockhold.measure.decision import ACCEPT, REJECT
+from rockhold.measure.findings import TEXTS
+from rockhold.measure.limits import EndPlayLimits
+from rockhold.measure.result import EndPlayResult, Finding
 from rockhold.measure.trace import MM_PER_INCH
+from rockhold.measure.words import largest_cause, what_settles
+from rockhold.report.units import Units
 
 # Common practice in heavy-vehicle workshops, no source. The maker's instructions come first.
 CAUTIONS = (
@@ -32,3 +38,92 @@ def result_lines(row: Mapping[str, Any]) -> list[str]:
         lines.append(row["sentence"])
     lines += [f"At {f['at_s']:.2f} s: {f['code']}: {f['text']}" for f in row["findings"]]
     return lines
+
+
+def answer(result: EndPlayResult, limits: EndPlayLimits, units: Units) -> str:
+    """Return the plain sentence that comes first: the number, the band, and the verdict."""
+    if result.end_play_mm is None or result.expanded_mm is None or result.verdict is None:
+        why = result.findings[-1].text if result.findings else ""
+        return f"No end play could be measured. {why}".strip()
+    value = units.value(result.end_play_mm, result.expanded_mm)
+    give = units.value(result.expanded_mm, result.expanded_mm)
+    return (
+        f"The end play is {value} {units.length}, give or take {give}. The tolerance band is "
+        f"{band(limits, units)}. {_why(result, limits)}"
+    )
+
+
+def band(limits: EndPlayLimits, units: Units) -> str:
+    """Return the tolerance band, without the unit."""
+    return f"{units.plain(limits.band_low_mm)} to {units.plain(limits.band_high_mm)}"
+
+
+def _why(result: EndPlayResult, limits: EndPlayLimits) -> str:
+    assert result.end_play_mm is not None
+    value_mm, low_mm, high_mm = result.end_play_mm, limits.band_low_mm, limits.band_high_mm
+    inside = low_mm <= value_mm <= high_mm
+    if result.verdict == ACCEPT:
+        room_mm = min(value_mm - low_mm, high_mm - value_mm)
+        if result.expanded_mm is not None and room_mm >= result.expanded_mm:
+            return "It lies inside, with room for what it may be off: accept."
+        return "It lies inside the procedure's acceptance limits: accept."
+    if result.verdict == REJECT:
+        where = "below" if value_mm < low_mm else "above"
+        return f"It lies {'outside the acceptance limits' if inside else where + ' it'}: reject."
+    accepted = result.accept_mm is not None and (
+        result.accept_mm[0] <= value_mm <= result.accept_mm[1]
+    )
+    if accepted:
+        return "It lies inside, but what was found forbids accepting it: undecided."
+    if not result.budget:
+        return "It lies too near a limit: undecided."
+    nearest_mm = min(abs(value_mm - low_mm), abs(value_mm - high_mm))
+    settles = what_settles(largest_cause(result.budget), nearest_mm)
+    return f"It lies too near a limit to decide: undecided. {settles}"
+
+
+def what_uncertainty_means(result: EndPlayResult, limits: EndPlayLimits, units: Units) -> str:
+    """Say what the interval of a result is, for a reader who never met one."""
+    if result.end_play_mm is None or result.expanded_mm is None:
+        return ""
+    low, high = (
+        units.value(result.end_play_mm + sign * result.expanded_mm, result.expanded_mm)
+        for sign in (-1, 1)
+    )
+    text = (
+        f"With {percent(limits.coverage)} confidence the end play lies between {low} and {high} "
+        f"{units.length}."
+    )
+    if result.conformity is not None:
+        text += f" The chance that it lies inside the band is {percent(result.conformity)}."
+    return text
+
+
+def percent(share: float) -> str:
+    """Return a probability as a reader takes it: never a 100 % that rounding made."""
+    if share > 0.999:
+        return "more than 99.9 %"
+    return "less than 0.1 %" if share < 0.001 else f"{100 * share:.3g} %"
+
+
+def nut_words(result: EndPlayResult, units: Units) -> str:
+    """Say how far to turn the nut, where that can be said and a turn is called for; else ""."""
+    advice = result.advice
+    if advice is None or result.verdict == ACCEPT:
+        return ""
+    way = "Back the nut off" if advice.turn_deg > 0 else "Tighten the nut"
+    places = ""
+    if advice.lock_positions is not None:
+        places = f", {abs(advice.lock_positions):.1f} lock positions,"
+    return (
+        f"{way} by {abs(advice.turn_deg):.0f}°{places} to come to the middle of the band, "
+        f"{units.plain(advice.target_mm)} {units.length}; then measure again. The maker's "
+        "instructions come first."
+    )
+
+
+def finding_words(finding: Finding, result: EndPlayResult, units: Units) -> str:
+    """Return a finding's sentence in one system of units."""
+    if finding.code == "drifting" and result.drift_mm is not None:
+        return f"{TEXTS['drifting']} {units.plain(result.drift_mm, 2)} {units.length} in all."
+    return finding.text

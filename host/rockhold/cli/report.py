@@ -1,0 +1,95 @@
+"""`rockhold report`: one page about a capture, to read, print and pass on."""
+
+from pathlib import Path
+
+import click
+
+from rockhold.cli import exits
+from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
+from rockhold.evidence.findings import Verification
+from rockhold.evidence.keys import stored_keys
+from rockhold.evidence.trust import Trust, trust_of
+from rockhold.evidence.words import SHORT
+from rockhold.report.units import METRIC, US, Units
+
+_ENDINGS = (".html", ".pdf")
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Report to write, .html or .pdf, or a folder for reports; else beside each file.",
+)
+@click.option("--pdf", is_flag=True, help="Write PDF where --out names no ending; else HTML.")
+@click.option("--metric", is_flag=True, help="Millimetres and N·m; else US units.")
+@click.option("--force", is_flag=True, help="Overwrite a report that is there.")
+def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, force: bool) -> int:
+    """Write a report of each of the captures FILES: one page that needs no network.
+
+    The file is verified and measured again, and the page says first whether it can be relied on.
+    A damaged or forged capture gets its report, too. Of several files a bad one stops nothing.
+
+    Exit code: 0 when every report is written; 13 when a file cannot be opened.
+
+    Example: rockhold report left.capture -o left.html
+    """
+    one = out is not None and out.suffix.lower() in _ENDINGS
+    if one and len(files) > 1:
+        raise UsageError(
+            f"--out {out} is one report, but there are {len(files)} files; name a folder"
+        )
+    trust, units = trust_of(stored_keys()), METRIC if metric else US
+    code = exits.OK
+    for path in files:
+        target = _target(path, out, one, ".pdf" if pdf else ".html")
+        try:
+            if target.exists() and not force:
+                raise UsageError(f"{target} is already there; choose another name or add --force")
+            found = write_report(path, target, trust, units)
+        except RockholdError as error:
+            if len(files) == 1:
+                raise
+            click.echo(f"rockhold: {error}", err=True)
+            code = exits.code_for(error)
+        else:
+            click.echo(f"Report: {target} ({SHORT[found.state]})")
+    return code
+
+
+def _target(path: Path, out: Path | None, one: bool, ending: str) -> Path:
+    if out is None:
+        return path.with_suffix(ending)
+    return out if one else out / (path.stem + ending)
+
+
+def write_report(path: Path, target: Path, trust: Trust, units: Units) -> Verification:
+    """Write the report of a capture as HTML or PDF, by the ending of `target`.
+
+    Raises:
+        CaptureFormatError: When there is no such file.
+        ReportError: When the report cannot be written.
+    """
+    from rockhold.report.build import build
+    from rockhold.report.gather import gather
+
+    if not path.is_file():
+        raise CaptureFormatError(f"{path}: there is no such file")
+    job = gather(path, trust)
+    report = build(job, units)
+    if target.suffix.lower() == ".pdf":
+        from rockhold.report.pdf import pdf_of
+
+        data = pdf_of(report)
+    else:
+        from rockhold.report.html import html_of
+
+        data = html_of(report).encode()
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+    except OSError as error:
+        raise ReportError(f"cannot write {target}: {error.strerror}") from error
+    return job.found

@@ -1,0 +1,170 @@
+"""The parts of a report about a guided job: every step with its outcome, and the torque pulls."""
+
+from collections.abc import Callable, Iterator, Mapping
+
+from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
+from rockhold.report.content import Block, Section, Table, Words
+from rockhold.report.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
+from rockhold.report.units import Units
+
+UNGUIDED = "Recorded without a guided procedure: no steps are in the file."
+_OUTCOMES = {BEGUN: "begun, never closed", FAILED: "FAILED", SKIPPED: "SKIPPED"}
+_KINDS = {"end_play": "end play"}
+
+
+def steps_section(attempts: list[Attempt], units: Units) -> Section:
+    """Return each step with its outcome, earlier attempts included."""
+    if not attempts:
+        return Section("steps", "The steps", (Words(UNGUIDED),))
+    rows = tuple(_row(attempt, units) for attempt in attempts)
+    head = ("Step", "Kind", "Attempt", "Outcome", "Details", "By", "Closed")
+    table = Table("Every attempt, in the order in which they were begun", head, rows, (2,))
+    return Section("steps", "The steps", (Words(summary(attempts), "strong"), table))
+
+
+def summary(attempts: list[Attempt]) -> str:
+    """Return in a sentence what was not done; UNGUIDED for a plain capture."""
+    if not attempts:
+        return UNGUIDED
+    last = list(outcomes_of(attempts))
+    told = [
+        f"{words}: {'; '.join(_title(a) + (f' ({a.because})' if a.because else '') for a in them)}."
+        for words, outcome in (("Skipped", SKIPPED), ("Failed", FAILED), ("Not closed", BEGUN))
+        if (them := [a for a in last if a.outcome == outcome])
+    ]
+    return " ".join(told) or f"All {len(last)} steps that were begun are done."
+
+
+def _title(attempt: Attempt) -> str:
+    return attempt.title or attempt.step or "a step without a name"
+
+
+def _row(attempt: Attempt, units: Units) -> tuple[str, ...]:
+    details = "; ".join(_details(attempt, units))
+    return (
+        _title(attempt),
+        _KINDS.get(attempt.kind, attempt.kind),
+        str(attempt.number),
+        _OUTCOMES.get(attempt.outcome, attempt.outcome),
+        details or NOTHING,
+        attempt.by or NOTHING,
+        when(attempt.ended_utc_us),
+    )
+
+
+def _details(attempt: Attempt, units: Units) -> Iterator[str]:
+    if attempt.because:
+        yield f"because: {attempt.because}"
+    tell = _TELL.get(attempt.kind)
+    if tell is not None:
+        yield from tell(attempt.values, units)
+    else:
+        yield from (f"{label(k)} {text_of(v)}" for k, v in attempt.values.items())
+
+
+def _check(values: Mapping[str, object], _: Units) -> Iterator[str]:
+    if "answer" in values:
+        yield f"answer: {text_of(values['answer'])}"
+
+
+def _torque(values: Mapping[str, object], units: Units) -> Iterator[str]:
+    yield f"target {moment(values.get('target_nm'), units)}"
+    pulls = values.get("pulls")
+    if isinstance(pulls, list):
+        yield f"{len(pulls)} pull{'' if len(pulls) == 1 else 's'}, listed below"
+    order = values.get("bolt_order")
+    if isinstance(order, list) and order:
+        yield f"bolts in the order {text_of(order)}"
+
+
+def _turn(values: Mapping[str, object], _: Units) -> Iterator[str]:
+    turn_rev, places = number(values.get("turn_rev")), number(values.get("lock_positions"))
+    way = text_of(values.get("direction"))
+    if turn_rev is not None:
+        yield f"{way} by {turn_rev:.3g} of a turn ({turn_rev * 360:.0f}°)"
+    if places is not None:
+        yield f"{places:g} lock positions"
+
+
+def _end_play(values: Mapping[str, object], units: Units) -> Iterator[str]:
+    value_mm, give_mm = number(values.get("end_play_mm")), number(values.get("expanded_mm"))
+    if value_mm is not None and give_mm is not None:
+        yield f"{units.interval(value_mm, give_mm)} {units.length}"
+    yield f"verdict: {text_of(values.get('verdict'))}"
+
+
+def _fill(values: Mapping[str, object], _: Units) -> Iterator[str]:
+    if values.get("level"):
+        yield f"to the {text_of(values['level'])}"
+
+
+def _spin(values: Mapping[str, object], _: Units) -> Iterator[str]:
+    for name in ("smooth", "quiet", "free"):
+        if name in values:
+            yield f"{name}: {text_of(values[name])}"
+    if isinstance(values.get("measured"), Mapping):
+        yield f"measured: {text_of(values['measured'])}"
+
+
+_TELL: dict[str, Callable[[Mapping[str, object], Units], Iterator[str]]] = {
+    "check": _check,
+    "torque": _torque,
+    "turn": _turn,
+    "end_play": _end_play,
+    "fill": _fill,
+    "spin": _spin,
+}
+
+
+def torque_section(attempts: list[Attempt], units: Units) -> Section | None:
+    """Return the pulls of all torque steps, or None when there are none."""
+    blocks: list[Block] = []
+    for attempt in attempts:
+        pulls = attempt.values.get("pulls")
+        if attempt.kind != "torque" or not isinstance(pulls, list) or not pulls:
+            continue
+        rows = tuple(
+            _pull(at, pull, attempt.values, units)
+            for at, pull in enumerate(pulls, start=1)
+            if isinstance(pull, Mapping)
+        )
+        values = attempt.values
+        caption = (
+            f"{_title(attempt)}, attempt {attempt.number}: target "
+            f"{moment(values.get('target_nm'), units)}, good from "
+            f"{moment(values.get('low_nm'), units)} to {moment(values.get('high_nm'), units)}, "
+            f"tool {text_of(values.get('tool'))}"
+        )
+        head = (
+            "Pull",
+            f"Peak, {units.torque}",
+            "Took, s",
+            "In the window",
+            "Click",
+            "Wheel turned",
+        )
+        blocks.append(Table(caption, head, rows, (1, 2)))
+    return Section("torque", "The torque pulls", tuple(blocks)) if blocks else None
+
+
+def _pull(
+    at: int, pull: Mapping[str, object], values: Mapping[str, object], units: Units
+) -> tuple[str, ...]:
+    peak_nm = number(pull.get("peak_nm"))
+    low_nm, high_nm = number(values.get("low_nm")), number(values.get("high_nm"))
+    start_us, end_us = number(pull.get("start_us")), number(pull.get("end_us"))
+    took = f"{(end_us - start_us) / 1e6:.1f}" if start_us is not None and end_us is not None else ""
+    if peak_nm is None or low_nm is None or high_nm is None:
+        inside = "not known"
+    elif low_nm <= peak_nm <= high_nm:
+        inside = "yes"
+    else:
+        inside = "NO: too little" if peak_nm < low_nm else "NO: too much"
+    return (
+        str(at),
+        NOTHING if peak_nm is None else f"{peak_nm * units.per_nm:.1f}",
+        took or NOTHING,
+        inside,
+        text_of(pull.get("click")) if pull.get("click") is not None else "not known",
+        text_of(pull.get("turned")) if pull.get("turned") is not None else "not known",
+    )

@@ -1,0 +1,194 @@
+"""Draw a trace with its holds, levels and findings.
+
+The one drawing of a trace: the report, its PDF and `rockhold plot` all show it. Sides differ by
+colour and by word, findings by number, so that the picture also serves without colours.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rockhold.measure.result import EndPlayResult, Finding, HoldResult
+from rockhold.measure.trace import Trace
+from rockhold.report.scale import Scale, ticks
+from rockhold.report.svg import Canvas, describe, new_picture
+from rockhold.report.units import Units
+
+WIDE = (760.0, 400.0)
+NARROW = (360.0, 330.0)  # a phone: as high as wide, so that texts keep their size
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 30.0, 42.0
+_LEAST_MM = 0.004  # a trace that does not move is not blown up beyond this
+_GAP_STEPS = 8  # so many times the usual spacing without a reading is drawn as a gap
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """Where the trace is drawn: canvas and both scales, in seconds and in the shown unit."""
+
+    canvas: Canvas
+    x: Scale
+    y: Scale
+
+
+def trace_picture(
+    trace: Trace, result: EndPlayResult, units: Units, size: tuple[float, float], name: str
+) -> Canvas:
+    """Return the picture of a trace.
+
+    Args:
+        trace: The readings.
+        result: What was measured in them.
+        units: In which to show them.
+        size: Width and height in pixels.
+        name: Makes the picture's ids differ from those of others on a page.
+    """
+    canvas = new_picture(*size, name)
+    draw_trace(canvas, trace, result, units)
+    describe(canvas, name, "The readings over time", description(trace, result, units))
+    return canvas
+
+
+def draw_trace(canvas: Canvas, trace: Trace, result: EndPlayResult, units: Units) -> None:
+    """Draw on a canvas, which may be a part of a larger picture."""
+    if not len(trace):
+        middle = (canvas.width / 2, canvas.height / 2)
+        canvas.text("quiet", middle, "There are no readings to draw.", anchor="middle")
+        return
+    travel = trace.travel_mm * units.per_mm
+    low, high = _view(trace, travel, result, units)
+    t_s = trace.t_s - trace.t_s[0]
+    frame = _Frame(
+        canvas,
+        Scale(0.0, max(float(t_s[-1]), 1e-3), _LEFT, canvas.width - _RIGHT),
+        Scale(low, high, canvas.height - _BOTTOM, _TOP),
+    )
+    _draw_holds(frame, trace, travel, result.holds)
+    _draw_axes(frame, units)
+    _draw_readings(frame, t_s, travel)
+    _draw_levels(frame, trace, travel, result.holds)
+    _draw_findings(frame, result.findings, float(trace.t_s[0]))
+
+
+def description(trace: Trace, result: EndPlayResult, units: Units) -> str:
+    """Say in words what the picture of a trace shows."""
+    if not len(trace):
+        return "There are no readings."
+    seconds = float(trace.t_s[-1] - trace.t_s[0])
+    text = f"{len(trace)} readings over {seconds:.0f} seconds, in {units.length}."
+    for side, words in (("out", "pulled out"), ("in", "pushed in")):
+        levels = [hold.level_mm for hold in result.holds if hold.side == side]
+        if levels:
+            mean = sum(levels) / len(levels)
+            text += f" {_times(len(levels))} held {words}, at {units.value(mean, 0.01)} on average."
+    if not result.holds:
+        text += " No hold was found."
+    count = len(result.findings)
+    if count:
+        text += f" {count} finding{'s' if count > 1 else ''}, listed below the picture."
+    return text
+
+
+def _times(count: int) -> str:
+    return {1: "Once", 2: "Twice"}.get(count, f"{count} times")
+
+
+def _view(trace: Trace, travel: Floats, result: EndPlayResult, units: Units) -> tuple[float, float]:
+    """Return the range of travel to show: the work, not the setting up."""
+    if result.holds:
+        begin_s, end_s = result.holds[0].start_s - 4, result.holds[-1].end_s
+        inside = (trace.t_s >= begin_s) & (trace.t_s <= end_s)
+        travel = travel[inside] if inside.any() else travel
+    low, high = (float(edge) for edge in np.quantile(travel, [0.01, 0.99]))
+    room = 0.2 * max(high - low, _LEAST_MM * units.per_mm)
+    return low - room, high + room
+
+
+def _draw_axes(frame: _Frame, units: Units) -> None:
+    canvas, x, y = frame.canvas, frame.x, frame.y
+    for value, words in ticks(y.low, y.high, 6):
+        canvas.line("grid", (x.first, y(value), x.last, y(value)))
+        canvas.text("quiet", (x.first - 6, y(value) + 4), words, anchor="end", size=11)
+    for value, words in ticks(x.low, x.high, max(3, round(canvas.width / 80))):
+        canvas.line("axis", (x(value), y.first, x(value), y.first + 4))
+        canvas.text("quiet", (x(value), y.first + 17), words, anchor="middle", size=11)
+    canvas.line("axis", (x.first, y.first, x.last, y.first))
+    canvas.line("axis", (x.first, y.first, x.first, y.last))
+    canvas.text("quiet", (4, 14), f"indication, {units.length}", size=11)
+    canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)
+
+
+def _draw_holds(frame: _Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
+    """Shade the time of each hold, and write its side below."""
+    first_s = float(trace.t_s[0])
+    for hold in holds:
+        left, right = frame.x.inside(hold.start_s - first_s), frame.x.inside(hold.end_s - first_s)
+        top, bottom = frame.y.last, frame.y.first
+        frame.canvas.add(
+            "rect", f"{hold.side}-area", x=left, y=top, width=max(right - left, 1),
+            height=bottom - top,
+        )  # fmt: skip
+        middle = ((left + right) / 2, bottom - 6)
+        frame.canvas.text(hold.side, middle, hold.side, anchor="middle", size=11, bold=True)
+
+
+def _draw_levels(
+    frame: _Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]
+) -> None:
+    """Draw each hold at the level that the gauge showed, whatever its zero was then."""
+    first_s = float(trace.t_s[0])
+    for hold in holds:
+        inside = (trace.t_s >= hold.start_s) & (trace.t_s <= hold.end_s)
+        if inside.any():
+            level = frame.y.inside(float(np.median(travel[inside])))
+            left = frame.x.inside(hold.start_s - first_s)
+            right = frame.x.inside(hold.end_s - first_s)
+            frame.canvas.line(f"{hold.side}-line", (left, level, right, level), 3.5)
+
+
+def _draw_readings(frame: _Frame, t_s: Floats, travel: Floats) -> None:
+    shown = np.clip(travel, frame.y.low, frame.y.high)
+    spacing = np.diff(t_s)
+    usual = float(np.median(spacing)) if len(spacing) else 0.0
+    cuts = np.flatnonzero(spacing > max(_GAP_STEPS * usual, 0.3)) + 1
+    for part in np.split(np.arange(len(t_s)), cuts):
+        keep = part[_thinned(frame.x(t_s[part]), shown[part])]  # type: ignore[arg-type]
+        points = [
+            f"{frame.x(float(t)):.1f} {frame.y(float(v)):.1f}"
+            for t, v in zip(t_s[keep], shown[keep], strict=True)
+        ]
+        if len(points) == 1:
+            x, y = points[0].split()
+            frame.canvas.add("circle", "dot", cx=x, cy=y, r=1.2)
+        else:
+            path = "M" + " ".join(points)
+            frame.canvas.add("path", "trace", d=path, fill="none", stroke_width=1)
+
+
+def _thinned(x: Floats, y: Floats) -> NDArray[np.intp]:
+    """Return which points to draw: of each pixel column the first, lowest, highest and last."""
+    if len(x) < 2000:
+        return np.arange(len(x))
+    column = np.floor(x).astype(np.int64)
+    starts = np.flatnonzero(np.diff(column, prepend=column[0] - 1))
+    keep: set[int] = set()
+    for begin, end in zip(starts, [*starts[1:], len(x)], strict=True):
+        part = y[begin:end]
+        keep |= {int(begin), int(end) - 1, int(begin + part.argmin()), int(begin + part.argmax())}
+    return np.array(sorted(keep), dtype=np.intp)
+
+
+def _draw_findings(frame: _Frame, findings: tuple[Finding, ...], first_s: float) -> None:
+    """Number the findings along the top; neighbours stand lower so that they do not overlap."""
+    before, row = -1e9, 0
+    for number, finding in enumerate(findings, start=1):
+        x = frame.x.inside(finding.at_s - first_s)
+        row = (row + 1) % 5 if x - before < 18 else 0
+        before = x
+        y = frame.y.last + 10 + 19 * row
+        frame.canvas.line("mark-line", (x, frame.y.last, x, frame.y.first), 1.2, "4 3")
+        frame.canvas.add("circle", "mark", cx=x, cy=y, r=8.5)
+        frame.canvas.text("mark-text", (x, y + 4), str(number), anchor="middle", size=11, bold=True)

@@ -1,0 +1,90 @@
+"""The steps of a guided job, as they stand in a capture: each attempt, and each step's outcome.
+
+A step's `begun` line opens an attempt and `done`, `failed` or `skipped` closes it. The last closed
+attempt is the step's outcome.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from rockhold.capture.reader import Capture
+
+BEGUN, DONE, FAILED, SKIPPED = "begun", "done", "failed", "skipped"
+
+
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One attempt at a step.
+
+    Attributes:
+        line: The line of the file that closed it, or opened it when it was never closed.
+        step: The step's id in its procedure.
+        kind: "check", "torque", "turn", "end_play", "fill" or "spin".
+        title: The step in a few words.
+        outcome: DONE, FAILED, SKIPPED, or BEGUN when it was never closed.
+        number: Which attempt at this step it is, from 1.
+        by: Who did it.
+        because: Why it failed or was skipped.
+        values: What belongs to its kind.
+        begun_utc_us: When it was begun, by the host's clock; None when the file does not say.
+        ended_utc_us: When it was closed.
+    """
+
+    line: int
+    step: str
+    kind: str
+    title: str
+    outcome: str
+    number: int
+    by: str
+    because: str
+    values: Mapping[str, object] = field(default_factory=dict)
+    begun_utc_us: object = None
+    ended_utc_us: object = None
+
+
+def attempts_of(capture: Capture) -> list[Attempt]:
+    """Return all attempts in the order of the file; empty for a plain capture."""
+    attempts: list[Attempt] = []
+    open_at: dict[str, int] = {}
+    for line, value in capture.others:
+        if value.get("entry") != "step" or next(iter(value)) != "entry":
+            continue
+        step = str(value.get("step", ""))
+        if value.get("outcome") == BEGUN:
+            open_at[step] = len(attempts)
+            attempts.append(_attempt(line, value, value.get("host_utc_us"), None))
+            continue
+        begun = open_at.pop(step, None)
+        if begun is None:
+            attempts.append(_attempt(line, value, None, value.get("host_utc_us")))
+        else:
+            start = attempts[begun].begun_utc_us
+            attempts[begun] = _attempt(line, value, start, value.get("host_utc_us"))
+    return attempts
+
+
+def outcomes_of(attempts: list[Attempt]) -> Iterator[Attempt]:
+    """Yield of each step its last closed attempt, or its last one when none was closed."""
+    last: dict[str, Attempt] = {}
+    for attempt in attempts:
+        if attempt.outcome != BEGUN or attempt.step not in last:
+            last[attempt.step] = attempt
+    yield from last.values()
+
+
+def _attempt(line: int, value: Mapping[str, object], begun: object, ended: object) -> Attempt:
+    values, number = value.get("values"), value.get("attempt")
+    return Attempt(
+        line=line,
+        step=str(value.get("step", "")),
+        kind=str(value.get("kind", "")),
+        title=str(value.get("title", "")),
+        outcome=str(value.get("outcome", "")),
+        number=number if isinstance(number, int) else 1,
+        by=str(value.get("by", "")),
+        because=str(value.get("because", "")),
+        values=values if isinstance(values, Mapping) else {},
+        begun_utc_us=begun,
+        ended_utc_us=ended,
+    )

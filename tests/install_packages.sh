@@ -1,0 +1,23 @@
+#!/usr/bin/env bash
+# Installs the system's packages that some tests need, where it may; quick when they are there.
+# Tests that miss theirs are skipped with a sentence.
+set -euo pipefail
+
+need() {
+  local program=$1
+  shift
+  command -v "$program" >/dev/null && return
+  missing+=("$@")
+}
+
+missing=()
+need chromium chromium   # reports, looked at in a real browser
+
+[ ${#missing[@]} -gt 0 ] || exit 0
+if [ "$(id -u)" != 0 ] || ! command -v apt-get >/dev/null; then
+  echo "Not installed: ${missing[*]}. Their tests will be skipped."
+  exit 0
+fi
+export DEBIAN_FRONTEND=noninteractive
+apt-get update -qq
+apt-get install -y -qq --no-install-recommends "${missing[@]}" >/dev/null
