@@ -52,7 +52,8 @@ def in_full(found: f.Verification) -> str:
     return "\n".join(plain(line) for line in lines)
 
 
-def _headline(found: f.Verification) -> str:
+def headline_of(found: f.Verification) -> str:
+    """Return the state of a file in words."""
     if found.state == f.UNKNOWN_KEY and not found.seals:
         return NO_PERSON
     if found.state == f.NOT_REPRODUCED and by_older_method(found):
