@@ -36,6 +36,7 @@ _WATCHDOG_MS = 8_000
 _PARITY = {"none": None, "even": 0, "odd": 1}
 _CONSOLE = "console"  # this file says: at the next start leave the console alone
 _SHORTEST_PRESS_MS = 30
+_NO_CELL_MV = 1_000  # the cell's own protection cuts off far above
 
 
 class UsbLink:
@@ -214,11 +215,14 @@ class Esp32Ports:
 
     def measure_battery(self) -> None:
         """Say that a divider is fitted, which halves the battery's voltage."""
-        self._battery = machine.ADC(machine.Pin(self.roles["battery"]))
+        # Without attenuation this chip's converter ends below 1 V; half a full cell is 2.1 V.
+        pin = machine.Pin(self.roles["battery"])
+        self._battery = machine.ADC(pin, atten=machine.ADC.ATTN_11DB)
 
     def battery_mv(self) -> int:
-        """Return the battery's voltage; 0 when it is not known."""
-        return self._battery.read_uv() // 500 if self._battery is not None else 0
+        """Return the battery's voltage; 0 when it is not known, or its switch is off."""
+        now_mv = self._battery.read_uv() // 500 if self._battery is not None else 0
+        return now_mv if now_mv > _NO_CELL_MV else 0
 
     def start_watchdog(self) -> None:
         """From now on the board restarts when its program stands still for eight seconds."""

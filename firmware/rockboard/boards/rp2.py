@@ -44,6 +44,7 @@ _WORDS = 64  # 0.8 s at 80 a second
 _BEEP_HZ = 2_700
 _PARITY = {"none": None, "even": 0, "odd": 1}
 _SHORTEST_PRESS_MS = 30
+_NO_CELL_MV = 1_000  # the cell's own protection cuts off far above
 _PAGE = 256  # what the flash programs at a time
 
 
@@ -279,8 +280,9 @@ class Rp2Ports:
         self._battery = machine.ADC(machine.Pin(self.roles["battery"]))
 
     def battery_mv(self) -> int:
-        """Return the battery's voltage; 0 when it is not known."""
-        return self._battery.read_u16() * 6_600 // 65_535 if self._battery is not None else 0
+        """Return the battery's voltage; 0 when it is not known, or its switch is off."""
+        now_mv = self._battery.read_u16() * 6_600 // 65_535 if self._battery is not None else 0
+        return now_mv if now_mv > _NO_CELL_MV else 0
 
     # --- life -------------------------------------------------------------------------------
 
