@@ -1,4 +1,4 @@
-"""How often each misfortune is found, called something else, or accepted, by gauge.
+"""How often each misfortune is found, how often it is accepted, and how wrong those are, by gauge.
 
     .venv/bin/python tests/bench/misfortunes.py [--jobs NUMBER]
 
@@ -11,7 +11,7 @@ import argparse
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.procedure.endplay import shipped_limits
-from rockhold.simulator.draw import GAUGES, draw_scenario
+from rockhold.simulator.draw import GAUGES, THOU_MM, draw_scenario
 from rockhold.simulator.simulate import simulate
 
 KINDS = (
@@ -29,16 +29,26 @@ FIRST_SEED = 50_000  # far from the seeds that tests and the accuracy table use
 
 
 def counts(kind, gauge, jobs):
-    """Return how many jobs had the finding, and how many were accepted."""
+    """Return how many jobs had the finding, and the errors of the accepted ones, in mm."""
     limits = shipped_limits()
-    found = accepted = 0
+    found = 0
+    errors_mm = []
     for seed in range(FIRST_SEED, FIRST_SEED + jobs):
-        trace, _ = simulate(draw_scenario(gauge, seed, kind), seed)
+        trace, truth = simulate(draw_scenario(gauge, seed, kind), seed)
         result = measure_trace(trace, limits, GaugeFacts())
         codes = {finding.code for finding in result.findings}
         found += (kind in codes) if kind else bool(codes)
-        accepted += result.verdict == "accept"
-    return found, accepted
+        if result.verdict == "accept":
+            errors_mm.append(result.end_play_mm - truth.end_play_mm)
+    return found, errors_mm
+
+
+def in_words(found, errors_mm):
+    """Return found, accepted, and the root mean square error of the accepted, in thousandths."""
+    if not errors_mm:
+        return f"{found} / 0"
+    rms_mm = (sum(error**2 for error in errors_mm) / len(errors_mm)) ** 0.5
+    return f"{found} / {len(errors_mm)} / {rms_mm / THOU_MM:.2f}"
 
 
 def main():
@@ -46,11 +56,10 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--jobs", type=int, default=100)
     jobs = parser.parse_args().jobs
-    print(f"found / accepted, of {jobs} jobs each")
+    print(f"found / accepted / RMS error of the accepted in 0.001 in, of {jobs} jobs each")
     print(f"{'misfortune':18}" + "".join(f"{name:>20}" for name in GAUGES))
     for kind in KINDS:
-        cells = [counts(kind, gauge, jobs) for gauge in GAUGES]
-        row = "".join(f"{f'{found} / {accepted}':>20}" for found, accepted in cells)
+        row = "".join(f"{in_words(*counts(kind, gauge, jobs)):>20}" for gauge in GAUGES)
         print(f"{kind or 'none':18}{row}", flush=True)
 
 

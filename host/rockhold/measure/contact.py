@@ -30,14 +30,10 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
     """
     if not choice.two_sided:
         return []
-    sides = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
-    known = [hold.level for hold in choice.holds]
-    for hold in holds:
-        if hold.first not in sides and hold.end_s - hold.start_s >= 1.0:
-            if hold.level > max(known):
-                sides[hold.first] = True
-            elif hold.level < min(known):
-                sides[hold.first] = False
+    chosen = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    apart = max(1.6 * axis.digit, INWARD_MM / axis.step_mm)
+    beyond = _beyond(holds, choice, chosen, apart)
+    sides = chosen | beyond
     for side, inward in ((True, -1), (False, 1)):
         same = [hold for hold in holds if sides.get(hold.first) is side]
         others = [hold.level for hold in holds if sides.get(hold.first) is (not side)]
@@ -45,12 +41,31 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
             continue
         levels = np.array([hold.level for hold in same])
         cut = int(np.argmax(inward * np.diff(levels))) + 1
-        moved = inward * (levels[cut:].mean() - levels[:cut].mean())
-        within = max(np.ptp(levels[:cut]), np.ptp(levels[cut:]), np.ptp(others))
-        least = max(1.6 * axis.digit, INWARD_MM / axis.step_mm, 4 * within)
-        if moved >= least and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit:
+        # The wheel left alone before the work may have been taken for a hold of this side.
+        early = [h for h in same[:cut] if h.first in beyond] if cut <= 2 else []
+        before = np.array([h.level for h in early or same[:cut]])
+        moved = inward * (levels[cut:].mean() - before.mean())
+        within = max(np.ptp(before), np.ptp(levels[cut:]), np.ptp(others))
+        if (
+            moved >= max(apart, 4 * within)
+            and max(hold.spread for hold in same[cut:]) <= 0.3 * axis.digit
+        ):
             return [finding("contact_lost", same[cut].start_s)]
     return []
+
+
+def _beyond(
+    holds: list[Hold], choice: Choice, chosen: dict[int, bool], apart: float
+) -> dict[int, bool]:
+    """Return the sides of long holds, not chosen, that lie so far beyond all that were."""
+    known = [hold.level for hold in choice.holds]
+    return {
+        hold.first: hold.level > max(known)
+        for hold in holds
+        if hold.first not in chosen
+        and hold.end_s - hold.start_s >= 1.0
+        and not min(known) - apart < hold.level < max(known) + apart
+    }
 
 
 def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
