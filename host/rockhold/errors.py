@@ -16,6 +16,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │ ├ TooFewSamplesError
 │ └ OutOfRangeError           a parameter or a value outside its range
 ├ KeyStoreError               a key that cannot be read, opened or kept
+├ ToolError                   a tool's record that cannot be read, found or kept
 ├ ProcedureError              a procedure file that cannot be used
 ├ ReportError                 a report or picture that cannot be written
 └ LibraryError
@@ -88,6 +89,18 @@ class UnknownKeyError(CaptureError):
 
 class KeyStoreError(RockholdError):
     """Report a key that cannot be read, opened, made or kept."""
+
+
+class ToolError(RockholdError):
+    """Report a tool's record that cannot be read, found or kept.
+
+    Attributes:
+        field: The entry that does not fit, "" when it is the whole record.
+    """
+
+    def __init__(self, message: str, field: str = "") -> None:
+        super().__init__(message)
+        self.field = field
 
 
 class MeasurementError(RockholdError):

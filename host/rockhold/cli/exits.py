@@ -43,6 +43,7 @@ _BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
     (errors.UsageError, USAGE),
     (errors.ProcedureError, USAGE),
     (errors.KeyStoreError, USAGE),
+    (errors.ToolError, USAGE),
     (errors.LinkLostError, LINK_LOST),
     (errors.LinkError, NO_BOARD),
     (errors.CaptureWriteError, DISK),

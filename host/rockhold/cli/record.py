@@ -13,6 +13,7 @@ from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
 from rockhold.cli.port import RadioWay, open_board
 from rockhold.cli.secret import signing_key
+from rockhold.cli.tools import job_tools
 from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
@@ -38,6 +39,7 @@ from rockhold.report.words import CAUTIONS, result_lines
     help="Where the indicator's base sits.",
 )
 @click.option("--procedure", type=click.Path(path_type=Path), help="Procedure file (TOML).")
+@click.option("--tool", "tool_ids", metavar="ID", multiple=True, help="A tool of `tools list`.")
 @click.option("--mpe-mm", type=float, help="The indicator's limit of error, from its certificate.")
 @click.option("--seconds", type=float, help="Stop after this long; else with Enter or the button.")
 @click.option("--no-seal", is_flag=True, help="Leave the capture unsealed.")
@@ -55,6 +57,7 @@ def command(
     wheel_end: str,
     mount: str,
     procedure: Path | None,
+    tool_ids: tuple[str, ...],
     mpe_mm: float | None,
     seconds: float | None,
     no_seal: bool,
@@ -78,6 +81,8 @@ def command(
     text = procedure_text(procedure)
     limits = limits_from_text(text, str(procedure or "the shipped procedure"))
     path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
+    told = ({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else ()
+    tools = told + job_tools(tool_ids, lambda text: click.echo(text, err=True))
     # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
     person = None if no_seal else signing_key(technician, TECHNICIAN)
     job = Job(
@@ -87,7 +92,7 @@ def command(
         mount=mount,
         vehicle={"number": vehicle} if vehicle else {},
         wheel_end={"position": wheel_end} if wheel_end else {},
-        tools=({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else (),
+        tools=tools,
     )
     if go_on and file is None:
         raise UsageError("--resume needs the FILE to go on with")

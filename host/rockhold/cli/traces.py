@@ -1,6 +1,6 @@
 """What `measure` and `plot` do with a file: a capture begins with `{`, anything else is a CSV."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rockhold.errors import CaptureFormatError
@@ -71,6 +71,8 @@ def _capture(path: Path, given: Given) -> Measured:
 
     capture = read_capture(path)
     limits = limits_of(capture, given.limits)
-    gauge = gauge_of(capture) if given.mpe_mm is None else GaugeFacts(given.mpe_mm)
+    gauge = gauge_of(capture)
+    if given.mpe_mm is not None:
+        gauge = replace(gauge, mpe_mm=given.mpe_mm)
     trace = trace_of(capture)
     return Measured(trace, limits, measure_trace(trace, limits, gauge))

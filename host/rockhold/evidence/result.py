@@ -3,6 +3,7 @@
 import dataclasses
 
 from rockhold.capture.reader import Capture
+from rockhold.capture.tooling import INDICATOR, overdue_tools, tools_of
 from rockhold.capture.trace import trace_of
 from rockhold.errors import CaptureFormatError
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
@@ -38,17 +39,17 @@ def limits_of(capture: Capture, instead: EndPlayLimits | None = None) -> EndPlay
 
 
 def gauge_of(capture: Capture) -> GaugeFacts:
-    """Return what the capture's header says of the indicator."""
-    tools = capture.header.get("tools")
-    for tool in tools if isinstance(tools, list) else []:
-        if isinstance(tool, dict) and tool.get("kind") == "indicator":
+    """Return what the capture's header says of the indicator, and which tools were overdue."""
+    overdue = overdue_tools(capture)
+    for tool in tools_of(capture):
+        if tool.get("kind") == INDICATOR:
             mpe_mm = tool.get("mpe_mm")
             return GaugeFacts(
                 mpe_mm=float(mpe_mm) if isinstance(mpe_mm, int | float) else None,
-                overdue=bool(tool.get("overdue", False)),
-                name=str(tool.get("name", "")),
+                overdue=bool(overdue),
+                name=", ".join(overdue),
             )
-    return GaugeFacts()
+    return GaugeFacts(overdue=bool(overdue), name=", ".join(overdue))
 
 
 def measure_capture(capture: Capture) -> EndPlayResult:

@@ -19,7 +19,7 @@ TEXTS = {
     "unit_changed": "The gauge's unit was changed; the readings are converted.",
     "coarse_gauge": "One count of this gauge is large against the band; use a finer one.",
     "low_preload": "The plunger reached its free stop; give it more preload.",
-    "tool_overdue": "The gauge's calibration is overdue.",
+    "tool_overdue": "The calibration of a tool was overdue; have it calibrated.",
 }
 
 # With one of these the readings cannot be trusted to show the wheel end, whatever they say.

@@ -56,8 +56,8 @@ class GaugeFacts:
 
     Attributes:
         mpe_mm: Limit of error from its certificate, half width, in mm; None without one.
-        overdue: Whether its calibration is past due.
-        name: How its record calls it.
+        overdue: Whether a tool of the job was past its calibration.
+        name: Which one.
     """
 
     mpe_mm: float | None = None

@@ -76,7 +76,9 @@ def _from_readings(
     if axis.digit * axis.step_mm > COARSE_SHARE * (limits.band_high_mm - limits.band_low_mm):
         found.append(finding("coarse_gauge", float(axis.t_s[0])))
     if gauge.overdue:
-        found.append(finding("tool_overdue", float(axis.t_s[0])))
+        found.append(
+            finding("tool_overdue", float(axis.t_s[0]), gauge.name and f"It is {gauge.name}.")
+        )
     return found
 
 

@@ -1,0 +1,1 @@
+"""Records of indicators and torque tools: what their certificates say, and till when."""
