@@ -141,8 +141,9 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     ends = [hold.end_s for hold in choice.holds]
     share = run.length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
     return (
-        (share >= 1.5 and ratio >= 1.6)
-        or (share >= 1.8 and ratio >= 1.3)
+        (share >= 1.2 and ratio >= 2.1)
+        or (share >= 1.45 and ratio >= 1.4)
+        or (share >= 1.65 and ratio >= 1.2)
         or (run.length_s >= 4.0 and ratio >= 2.8)
         or (share >= 0.9 and ratio >= 1.3 and abrupt)
     )
