@@ -10,15 +10,17 @@ import base64
 import sys
 import tempfile
 import time
+from functools import partial
 from pathlib import Path
 
+from rockhold.bulk.pool import run_all
 from rockhold.capture.packets import unpacked
 from rockhold.capture.reader import parse_capture
-from rockhold.evidence.archive import verify_all
 from rockhold.evidence.boardproof import check_records
+from rockhold.evidence.findings import not_examined
 from rockhold.evidence.result import result_of
 from rockhold.evidence.seal import check_seal, find_seals
-from rockhold.evidence.verify import verify_bytes
+from rockhold.evidence.verify import verify_bytes, verify_file
 from rockhold.simulator.scenario import Scenario, Technician
 from support_evidence import GAUGE, TECHNICIAN, TRUST, make_capture
 
@@ -63,8 +65,9 @@ def main() -> None:
             print(f"{best_ms(work):8.3f} ms  {name}")
         several = [make_capture(Path(folder) / f"{n}.capture", seed=n) for n in range(24)]
         archive = [several[n % len(several)] for n in range(files)]
+        work = partial(verify_file, trust=TRUST)
         start = time.perf_counter()
-        states = [found.state for found in verify_all(archive, TRUST)]
+        states = [found.state for found in run_all(archive, work, not_examined)]
         took_s = time.perf_counter() - start
         each_ms = 1000 * took_s / files
         print(f"{files} captures of 30 s: {took_s:.1f} s, {each_ms:.2f} ms each, {set(states)}")

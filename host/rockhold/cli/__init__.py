@@ -25,6 +25,7 @@ COMMANDS = {
     "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
     "seal": ("rockhold.cli.seal", "Finish a capture that was cut short or left unsealed."),
     "review": ("rockhold.cli.review", "Accept or reject a capture, signed."),
+    "library": ("rockhold.cli.library", "Find captures again, follow a wheel end over its life."),
     "tools": ("rockhold.cli.tools", "Keep records of indicators and torque tools."),
     "keys": ("rockhold.cli.keys", "Make your own keys, and say whose keys you trust."),
 }

@@ -17,6 +17,7 @@ BAD_EVIDENCE = 11
 NOT_REPRODUCED = 12
 BAD_FILE = 13
 BOARD_FAULT = 14
+LIBRARY = 15
 INTERRUPTED = 130
 
 MEANINGS = {
@@ -35,6 +36,7 @@ MEANINGS = {
     NOT_REPRODUCED: "the readings do not give the result that the capture states",
     BAD_FILE: "not a file that rockhold can read",
     BOARD_FAULT: "the board's self-test found something to look at",
+    LIBRARY: "the index of captures cannot be opened or used",
     INTERRUPTED: "stopped by Ctrl-C; what came is in the capture, unsealed",
 }
 
@@ -52,6 +54,7 @@ _BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
     (errors.SignatureError, BAD_EVIDENCE),
     (errors.CaptureFormatError, BAD_FILE),
     (errors.MeasurementError, NOT_MEASURABLE),
+    (errors.LibraryError, LIBRARY),
 )
 
 

@@ -1,41 +1,44 @@
 """`rockhold measure`: end play of captures and CSV traces, one result per file."""
 
 import json
-import os
-import sys
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
 
+from rockhold.bulk.donelist import DoneList
+from rockhold.capture.folders import files_in
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
+from rockhold.cli.bulk import DONE_LIST, BulkRun
 from rockhold.cli.traces import Given, measure_path
-from rockhold.errors import RockholdError
+from rockhold.errors import RockholdError, UsageError
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
 from rockhold.report.words import result_lines
-
-PARALLEL_FROM = 40  # fewer files are done before other processes have started
-CHUNK = 16
 
 _EXIT = {ACCEPT: exits.OK, REJECT: exits.REJECTED, UNDECIDED: exits.UNDECIDED}
 # Of several files the first of these that occurs gives the exit code.
 _WORST_FIRST = (exits.BAD_FILE, exits.NOT_MEASURABLE, exits.REJECTED, exits.UNDECIDED)
 
 
-def measure_file(name: str, given: Given) -> tuple[dict[str, Any], int]:
-    """Return the object to print for one file, and its exit code; never raises for a bad file."""
+def measure_file(path: Path, given: Given) -> tuple[Path, dict[str, Any], int]:
+    """Return a file, the object to print for it and its exit code; never raises for a bad file."""
+    name = str(path)
     try:
-        result = measure_path(Path(name), given).result
+        result = measure_path(path, given).result
     except RockholdError as error:
-        return _unreadable(name, str(error)), exits.BAD_FILE
+        return path, _unreadable(name, str(error)), exits.BAD_FILE
     except (MemoryError, RecursionError, OverflowError) as error:
-        return _unreadable(name, f"{name}: too large to read: {error}"), exits.BAD_FILE
+        return lost_file(path, f"too large to read: {error}")
     code = exits.NOT_MEASURABLE if result.verdict is None else _EXIT[result.verdict]
-    return {"file": name} | result.to_json(), code
+    return path, {"file": name} | result.to_json(), code
+
+
+def lost_file(path: Path, why: str) -> tuple[Path, dict[str, Any], int]:
+    """Return the same for a file that could not be measured at all."""
+    return path, _unreadable(str(path), f"{path}: {why}"), exits.BAD_FILE
 
 
 def _unreadable(name: str, why: str) -> dict[str, Any]:
@@ -44,17 +47,6 @@ def _unreadable(name: str, why: str) -> dict[str, Any]:
     # Nothing in the file can be a hold: whoever reads only the findings learns why.
     result = EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")
     return {"file": name} | result.to_json() | {"error": why}
-
-
-def _measure_all(files: tuple[str, ...], given: Given) -> Iterator[tuple[dict[str, Any], int]]:
-    """Yield the results in the order of the files, on all processors if there are many files."""
-    workers = min(os.cpu_count() or 1, 8)
-    if len(files) < PARALLEL_FROM or workers < 2:
-        for name in files:
-            yield measure_file(name, given)
-        return
-    with ProcessPoolExecutor(workers) as pool:
-        yield from pool.map(partial(measure_file, given=given), files, chunksize=CHUNK)
 
 
 def _in_words(row: dict[str, Any]) -> str:
@@ -68,7 +60,7 @@ def _in_words(row: dict[str, Any]) -> str:
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(dir_okay=False))
+@click.argument("files", nargs=-1, required=True, type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object per file and line.")
 @click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
@@ -77,14 +69,18 @@ def _in_words(row: dict[str, Any]) -> str:
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
 )
+@DONE_LIST
 def command(
     files: tuple[str, ...],
     as_json: bool,
     step_mm: float | None,
     mpe_mm: float | None,
     procedure: Path | None,
+    done_list: Path | None,
 ) -> int:
     """Compute the end play of each of FILES (captures, or CSV with t_s,travel_mm or t_s,travel_in).
+
+    A folder stands for the captures in it and below.
 
     Exit code: 0 accept, 3 rejected, 4 undecided, 5 not measurable, 13 not readable. Of several
     files an unreadable one counts first, then one that cannot be measured, rejected, undecided.
@@ -94,14 +90,23 @@ def command(
     for option, value in (("--step-mm", step_mm), ("--mpe-mm", mpe_mm)):
         if value is not None and not 0 < value < 1000:
             raise click.UsageError(f"{option} must be above 0 and below 1000 mm, is {value}")
+    named = {Path(name): name for name in files}
+    paths = files_in(list(named))
+    if not paths:
+        raise UsageError(f"no captures in {', '.join(files)}")
     given = Given.of(procedure, mpe_mm, step_mm)
     codes: set[int] = set()
-    shown = sys.stderr.isatty() and len(files) > 1
-    with click.progressbar(
-        length=len(files), label="Measuring", file=sys.stderr, hidden=not shown
-    ) as bar:
-        for row, code in _measure_all(files, given):
+    what = {"done": "measure", "given": repr(given)}
+    with nullcontext() if done_list is None else DoneList(done_list, what) as done:
+        run: BulkRun[tuple[Path, dict[str, Any], int]] = BulkRun("Measuring", paths, done)
+        for path, row, code in run.results(partial(measure_file, given=given), lost_file):
             codes.add(code)
+            row["file"] = named.get(path, str(path))  # as it was typed, for whoever reads the JSON
             click.echo(json.dumps(row, allow_nan=False) if as_json else _in_words(row))
-            bar.update(1)
+            run.done(path, code)
+    codes |= run.codes_before()
+    if not as_json and run.passed_over:
+        click.echo(f"{run.count} files measured.{run.words_of_before()}")
+    if run.stopped:
+        return exits.INTERRUPTED
     return next((code for code in _WORST_FIRST if code in codes), exits.OK)

@@ -2,16 +2,21 @@
 
 import json
 import sys
+from contextlib import nullcontext
+from functools import partial
 from pathlib import Path
 
 import click
 
+from rockhold.bulk.donelist import DoneList
+from rockhold.capture.folders import files_in
 from rockhold.cli import exits
+from rockhold.cli.bulk import DONE_LIST, BulkRun
 from rockhold.errors import UsageError
 from rockhold.evidence import findings as f
-from rockhold.evidence.archive import files_in, verify_all
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
+from rockhold.evidence.verify import verify_file
 from rockhold.evidence.words import in_full, one_line
 
 CODES = {
@@ -28,7 +33,8 @@ _FULL_UP_TO = 3  # so many files are shown in full, more of them in a line each
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object per file and line.")
-def command(files: tuple[Path, ...], as_json: bool) -> int:
+@DONE_LIST
+def command(files: tuple[Path, ...], as_json: bool, done_list: Path | None) -> int:
     """Check captures: untouched since they were sealed, by whom, and is the result right.
 
     FILES may be captures or folders of captures. Nothing is changed.
@@ -48,22 +54,27 @@ def command(files: tuple[Path, ...], as_json: bool) -> int:
             f"The key file {path} is damaged ({reason}); its key counts as unknown.", err=True
         )
     states = dict.fromkeys(f.ORDER, 0)
-    shown = sys.stderr.isatty() and len(paths) > _FULL_UP_TO
-    with click.progressbar(
-        length=len(paths), label="Verifying", file=sys.stderr, hidden=not shown
-    ) as bar:
-        for found in verify_all(paths, trust_of(store)):
+    terse = sys.stderr.isatty() and sys.stdout.isatty()
+    trust = trust_of(store)
+    what = {"done": "verify", "trusting": repr(sorted(trust.items()))}
+    with nullcontext() if done_list is None else DoneList(done_list, what) as done:
+        run: BulkRun[f.Verification] = BulkRun("Verifying", paths, done)
+        for found in run.results(partial(verify_file, trust=trust), f.not_examined):
             states[found.state] += 1
-            bar.update(1)
             if as_json:
                 click.echo(json.dumps(found.to_json(), ensure_ascii=False))
             elif len(paths) <= _FULL_UP_TO:
                 click.echo(in_full(found))
-            elif not (shown and sys.stdout.isatty() and found.state == f.GOOD):
+            elif not (terse and found.state == f.GOOD):
                 click.echo(one_line(found))
+            run.done(Path(found.file), CODES[found.state])
+    before = run.codes_before()
     if len(paths) > 1 and not as_json:
         counts = ", ".join(
             f"{count} {state.replace('_', ' ')}" for state, count in states.items() if count
         )
-        click.echo(f"{len(paths)} files: {counts}.")
-    return CODES[f.worst(state for state, count in states.items() if count)]
+        click.echo(f"{run.count} files: {counts or 'nothing to do'}.{run.words_of_before()}")
+    if run.stopped:
+        return exits.INTERRUPTED
+    worst = [state for state in f.ORDER if states[state] or CODES[state] in before]
+    return CODES[f.worst(worst)]

@@ -3,6 +3,7 @@
 import dataclasses
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence.linemarks import Place
@@ -141,6 +142,11 @@ class Verification:
             {"state": state, "sentence": sentence} for state, sentence in self.problems
         ]
         return value
+
+
+def not_examined(path: Path, why: str) -> Verification:
+    """Return what is said of a file whose examination failed itself."""
+    return Verification(str(path), UNREADABLE, ((UNREADABLE, f"{path}: {why}"),))
 
 
 def worst(states: Iterable[str]) -> str:

@@ -1,0 +1,1 @@
+"""Many files at once: on all processors, stopped and continued, whatever becomes of one of them."""

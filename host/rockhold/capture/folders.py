@@ -1,0 +1,14 @@
+"""Captures named by the folder they lie in."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from rockhold.capture.lines import SUFFIX
+
+
+def files_in(places: Sequence[Path]) -> list[Path]:
+    """Return the files named, and for each folder the captures in it and below."""
+    files: list[Path] = []
+    for place in places:
+        files += sorted(place.rglob(f"*{SUFFIX}")) if place.is_dir() else [place]
+    return files

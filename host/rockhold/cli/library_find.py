@@ -1,0 +1,206 @@
+"""`rockhold library find` and `trend`: look captures up, follow one wheel end."""
+
+import json
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from rockhold.cli import exits
+from rockhold.cli.library_options import (
+    AS_JSON,
+    DATE,
+    INDEX,
+    end_play_words,
+    is_trusted,
+    people_words,
+    state_words,
+)
+from rockhold.errors import LibraryError, UsageError
+from rockhold.evidence.keys import stored_keys
+from rockhold.evidence.trust import Trust, trust_of
+from rockhold.evidence.words import plain
+from rockhold.measure.trace import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from rockhold.library.finding import Entry
+    from rockhold.library.trend import Point, Trend
+
+_SHOWN = 50
+
+
+@click.command()
+@click.option("--vehicle", help="Number of the vehicle; * stands for anything.")
+@click.option("--wheel-end", help="The wheel end, as it was recorded; * stands for anything.")
+@click.option("--person", help="Name, or a part of it, of a technician or reviewer.")
+@click.option("--tool", help="Name, id or serial number of a tool, or a part of it.")
+@click.option("--since", type=DATE, help="First day, UTC, as 2026-11-25.")
+@click.option("--until", type=DATE, help="Last day, UTC.")
+@click.option("--verdict", type=click.Choice(["accept", "reject", "undecided", "none"]))
+@click.option("--finding", help="Code of a finding, as drifting or tool_overdue.")
+@click.option(
+    "--state",
+    type=click.Choice(["sealed", "unsealed", "not_reproduced", "damaged", "unreadable"]),
+    help="What was found of the file itself.",
+)
+@click.option("--review", type=click.Choice(["accept", "reject", "none"]), help="Last review.")
+@click.option("--verified", is_flag=True, help="Only captures that were verified whole.")
+@click.option("--most", type=click.IntRange(1), help=f"At most so many [{_SHOWN}; JSON: all].")
+@INDEX
+@AS_JSON
+def find(index: str | None, as_json: bool, most: int | None, **wanted: Any) -> int:
+    """List the captures that fit all options, the newest first.
+
+    What is listed is what the files said when they were added. "sealed" means no more than that the
+    bytes are those that somebody sealed: a forger's seal fits as well. "verified" means that the
+    board's signature was checked and the result computed anew (`library add --verify`).
+
+    Example: rockhold library find --vehicle 1207 --verdict reject
+    """
+    from rockhold.library.finding import Wanted, count
+    from rockhold.library.finding import find as entries
+    from rockhold.library.index import open_library
+
+    days = {name: _day(wanted.pop(name)) for name in ("since", "until")}
+    looked_for = Wanted(**wanted, **days)
+    trust = trust_of(stored_keys())
+    with open_library(index) as library:
+        limit = most or (None if as_json else _SHOWN)
+        shown = 0
+        for entry in entries(library, looked_for, limit):
+            shown += 1
+            click.echo(_object(entry, trust) if as_json else _in_words(entry, trust))
+        if not as_json:
+            total = count(library, looked_for)
+            more = f"; {total - shown} more, see --most" if total > shown else ""
+            click.echo(f"{total} captures found{more}.")
+    return exits.OK
+
+
+def _day(value: datetime | None) -> Any:
+    return None if value is None else value.date()
+
+
+def _changed_since(entry: "Entry") -> bool:
+    columns = entry.columns
+    try:
+        stat = Path(columns["path"]).stat()
+    except OSError:
+        return True
+    return (stat.st_size, stat.st_mtime_ns) != (columns["size_bytes"], columns["mtime_ns"])
+
+
+def _object(entry: "Entry", trust: Trust) -> str:
+    value = entry.to_json()
+    value["people"] = [one | {"trusted": is_trusted(one, trust)} for one in value["people"]]
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _in_words(entry: "Entry", trust: Trust) -> str:
+    columns = entry.columns
+    what = ", ".join(plain(columns[name]) for name in ("vehicle", "wheel_end") if columns[name])
+    head = f"{columns['opened_utc'][:10] or 'no date'}  {what or 'no vehicle named'}"
+    verdict = columns["verdict"] or "no verdict"
+    lines = [f"{head}: {verdict}, {end_play_words(columns)}"]
+    if entry.findings:
+        lines.append("findings: " + ", ".join(dict.fromkeys(map(plain, entry.findings))))
+    review = f"; review: {columns['review']}" if columns["review"] else ""
+    lines.append(f"{people_words(entry, trust) or 'nobody named'}; {state_words(columns)}{review}")
+    if columns["problem"]:
+        lines.append(plain(columns["problem"]))
+    since = "  (not there, or changed, since it was added)" if _changed_since(entry) else ""
+    lines.append(plain(columns["path"]) + since)
+    return "\n    ".join(lines)
+
+
+@click.command()
+@click.argument("vehicle")
+@click.argument("wheel_end")
+@click.option("--since", type=DATE, help="Look no further back than this day, UTC.")
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Picture to write as well, .png or .svg.",
+)
+@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
+@INDEX
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def trend(
+    vehicle: str,
+    wheel_end: str,
+    since: datetime | None,
+    out: Path | None,
+    force: bool,
+    index: str | None,
+    as_json: bool,
+) -> int:
+    """Show the end play of one WHEEL_END of a VEHICLE over its life, and say if it grows.
+
+    Growth is looked for among the measurements since the nut was last set, as far as the captures
+    tell. It is the slope of a straight line, each measurement weighing 1/u²; it grows when the 95 %
+    interval of the slope lies above zero.
+
+    Example: rockhold library trend 1207 "axle 2, left" -o left.png
+    """
+    from rockhold.library.index import open_library
+    from rockhold.library.trend import trend_of
+
+    if out is not None and out.suffix.lower() not in (".png", ".svg"):
+        raise UsageError(f"--out {out}: the name must end in .png or .svg")
+    if out is not None and out.exists() and not force:
+        raise UsageError(f"{out} is already there; choose another name or add --force")
+    with open_library(index) as library:
+        life = trend_of(library, vehicle, wheel_end, _day(since))
+    if not life.points and not life.left_out:
+        raise LibraryError(
+            f"no capture of vehicle {vehicle}, {wheel_end}. `rockhold library find --vehicle "
+            f'"{vehicle}"` lists what there is'
+        )
+    click.echo(json.dumps(life.to_json()) if as_json else _trend_in_words(life))
+    if out is not None:
+        from rockhold.report.trend_plot import draw_trend
+
+        try:
+            draw_trend(life, f"{vehicle}, {wheel_end}", out)
+        except OSError as error:
+            raise UsageError(f"{out}: cannot write: {error.strerror}") from error
+        if not as_json:
+            click.echo(f"Picture: {out}")
+    return exits.OK
+
+
+def _trend_in_words(life: "Trend") -> str:
+    lines = [_point_in_words(point, at >= life.since) for at, point in enumerate(life.points)]
+    lines += [
+        f"  {entry.columns['opened_utc'][:10]}  left out: {because} "
+        f"({plain(entry.columns['path'])})"
+        for entry, because in life.left_out
+    ]
+    return "\n".join([*lines, growth_words(life)])
+
+
+def _point_in_words(point: "Point", counts: bool) -> str:
+    half = 2.0 * point.u_mm / MM_PER_INCH
+    if point.what == "left" and point.entry.columns["expanded_mm"] is not None:
+        half = point.entry.columns["expanded_mm"] / MM_PER_INCH
+    words = "as found" if point.what == "found" else point.entry.columns["verdict"] or "no verdict"
+    nut = "  nut set" if point.nut_set else ""
+    mark = "*" if counts else " "
+    value = f"{point.end_play_mm / MM_PER_INCH:.5f} ± {half:.5f} in"
+    return f"{mark} {point.when:%Y-%m-%d}  {value}  {words}{nut}"
+
+
+def growth_words(life: "Trend") -> str:
+    """Return what the measurements of the present life (marked *) say of growth."""
+    growth = life.growth
+    number = len(life.points) - life.since
+    if growth is None:
+        return f"Growth: {number} measurements (marked *) are too few to say; it needs 3 in time."
+    slope = growth.slope_mm_per_year / MM_PER_INCH
+    half = growth.expanded_mm_per_year / MM_PER_INCH
+    said = f"{slope:+.5f} ± {half:.5f} in a year (95 %, from the {number} marked *)"
+    if growth.grows:
+        return f"IT GROWS: {said}. Look at this wheel end before the next one is due."
+    return f"Growth: {said}; that is no growth that can be told from the uncertainty."
