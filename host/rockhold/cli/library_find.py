@@ -162,10 +162,7 @@ def trend(
     if out is not None:
         from rockhold.report.trend_plot import draw_trend
 
-        try:
-            draw_trend(life, f"{vehicle}, {wheel_end}", out)
-        except OSError as error:
-            raise UsageError(f"{out}: cannot write: {error.strerror}") from error
+        draw_trend(life, f"{vehicle}, {wheel_end}", out)
         if not as_json:
             click.echo(f"Picture: {out}")
     return exits.OK

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from rockhold.library.trend import Trend
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.report.plot import BAND_COLOUR, SIDE_COLOUR, TRACE_COLOUR, save
+from rockhold.report.charts import BLUE, GREEN, GREY, ORANGE, save_chart
 
 # TMC RP 618A: 0.001 to 0.005 in, as in the shipped procedure.
 _BAND_IN = (0.001, 0.005)
@@ -20,7 +20,7 @@ def draw_trend(life: Trend, title: str, path: Path) -> None:
 
     figure = Figure(figsize=(10, 5), layout="constrained")
     axes = figure.add_subplot()
-    axes.axhspan(*_BAND_IN, color=BAND_COLOUR, alpha=0.13, label="0.001 to 0.005 in")
+    axes.axhspan(*_BAND_IN, color=GREEN, alpha=0.13, label="0.001 to 0.005 in")
     seen: set[str] = set()
     for at, point in enumerate(life.points):
         verdict = "as found" if point.what == "found" else point.entry.columns["verdict"] or "none"
@@ -29,19 +29,19 @@ def draw_trend(life: Trend, title: str, path: Path) -> None:
             [point.end_play_mm / MM_PER_INCH],
             yerr=[2.0 * point.u_mm / MM_PER_INCH],
             fmt=_MARK.get(verdict, "s"),
-            color=SIDE_COLOUR["out"] if at >= life.since else TRACE_COLOUR,
+            color=BLUE if at >= life.since else GREY,
             capsize=4,
             label=None if verdict in seen else verdict,
         )
         seen.add(verdict)
         if point.nut_set:
-            axes.axvline(point.days, color=TRACE_COLOUR, lw=1.0, ls=":")
+            axes.axvline(point.days, color=GREY, lw=1.0, ls=":")
     if life.growth is not None:
         ends = (life.points[life.since], life.points[-1])
         axes.plot(
             [point.days for point in ends],
             [life.growth.line_mm(point.days) / MM_PER_INCH for point in ends],
-            color=SIDE_COLOUR["in"],
+            color=ORANGE,
             lw=2,
             label="it grows" if life.growth.grows else "no growth that can be told",
         )
@@ -51,4 +51,4 @@ def draw_trend(life: Trend, title: str, path: Path) -> None:
     axes.legend(loc="best", fontsize=9)
     axes.grid(alpha=0.25, lw=0.5)
     figure.autofmt_xdate()
-    save(figure, path)
+    save_chart(figure, path)
