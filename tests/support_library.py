@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from rockhold.capture.binding import nonce_for
 from rockhold.capture.lines import to_line
 from rockhold.evidence.seal import make_seal
-from rockhold.simulator.scenario import Scenario, Technician, WheelEnd
+from rockhold.simulator.scenario import Misfortune, Scenario, Technician, WheelEnd
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.chain import Chain, seal_text
@@ -23,12 +23,13 @@ from support_evidence import BOARD_SECRET, GAUGE, TECHNICIAN, make_capture, with
 _BOARD_KEY = Ed25519PrivateKey.from_private_bytes(BOARD_SECRET)
 
 
-def base_capture(path, end_play_mm=0.0762, seed=20, cycles=2):
+def base_capture(path, end_play_mm=0.0762, seed=20, cycles=2, misfortunes=()):
     """Record a short job; return the bytes of its capture."""
     scenario = Scenario(
         wheel_end=WheelEnd(end_play_mm=end_play_mm, runout_mm=0.05, give_mm=0.003),
         technician=Technician(cycles=cycles),
         gauge=GAUGE,
+        misfortunes=tuple(map(Misfortune, misfortunes)),
     )
     return make_capture(Path(path), seed=seed, scenario=scenario).read_bytes()
 

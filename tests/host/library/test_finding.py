@@ -17,12 +17,13 @@ def library(tmp_path_factory):
     folder = tmp_path_factory.mktemp("find")
     base = base_capture(folder / "base.capture")
     loose = base_capture(folder / "loose.capture", end_play_mm=0.25)
+    pressed = base_capture(folder / "pressed.capture", misfortunes=["zero_pressed"])
     tool = {"kind": "indicator", "name": "half-thou gauge", "serial": "SN-0042"}
     captures = {
         "a": variant(base, number="R-101", position="axle 1, left"),
         "b": variant(base, number="R-102", opened_utc="2026-04-01T00:00:00Z", tools=[tool]),
         "c": variant(loose, number="R-1_2", signer=person("B. Ortiz", secret=b"ortiz")),
-        "d": variant(base, number="100%", opened_utc="2026-04-01T23:59:59Z"),
+        "d": variant(pressed, number="100%", opened_utc="2026-04-01T23:59:59Z"),
     }
     for name, data in captures.items():
         (folder / name).write_bytes(data)
@@ -46,7 +47,7 @@ def library(tmp_path_factory):
         (Wanted(tool="sn-0042"), "b"),
         (Wanted(tool="half-thou"), "b"),
         (Wanted(verdict="reject"), "c"),
-        (Wanted(finding="coarse_gauge", verdict="accept"), "dba"),
+        (Wanted(finding="zero_pressed", until=date(2026, 4, 1)), "d"),
         (Wanted(finding="drifting"), ""),
         (Wanted(since=date(2026, 4, 1)), "db"),
         (Wanted(until=date(2026, 4, 1)), "dbca"),
