@@ -18,6 +18,7 @@ COMMANDS = {
     "boards": ("rockhold.cli.boards", "List the boards on this computer."),
     "board": ("rockhold.cli.board", "Set a board up, check it, fetch what it recorded alone."),
     "record": ("rockhold.cli.record", "Record one wheel end, measure it and seal it."),
+    "procedures": ("rockhold.cli.procedures", "The ordered steps that a guided job follows."),
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
     "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),

@@ -8,7 +8,7 @@ from typing import Any
 from rockhold.errors import ProcedureError
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.procedure.fault import Fault, number, whole
+from rockhold.procedure.fault import KeyFaultError, number, whole
 from rockhold.procedure.toml_lines import line_of, parse
 
 SHIPPED_END_PLAY = "end-play.toml"
@@ -16,9 +16,7 @@ _OUT_SIGN = {"spindle": 1, "hub": -1}
 _WHOLE = ("cycles_asked", "cycles_required", "lock_positions")
 _POSITIVE = ("hold_s", "quiet_band_mm", "settle_s", "gap_s", "drift_limit_mm", "rock_angle_deg")
 _ZERO_OR_MORE = ("guard_factor", "tilt_deg", "stop_angle_deg", "threads_per_inch")
-KEYS = frozenset(
-    (*_WHOLE, *_POSITIVE, *_ZERO_OR_MORE, "coverage", "base_on", "band_mm", "band_in")
-)
+KEYS = frozenset((*_WHOLE, *_POSITIVE, *_ZERO_OR_MORE, "coverage", "base_on", "band_mm", "band_in"))
 
 
 def procedure_text(path: Path | None = None) -> str:
@@ -41,6 +39,15 @@ def shipped_limits() -> EndPlayLimits:
     return limits_from_text(procedure_text(), SHIPPED_END_PLAY)
 
 
+def load_limits(path: Path) -> EndPlayLimits:
+    """Return the limits in the [end_play] table of a file.
+
+    Raises:
+        ProcedureError: If the file cannot be read, or a key is missing, unknown or out of range.
+    """
+    return limits_from_text(procedure_text(path), str(path))
+
+
 def limits_from_text(text: str, where: str) -> EndPlayLimits:
     """Return the limits in the [end_play] table of a text; `where` names it in errors.
 
@@ -52,7 +59,7 @@ def limits_from_text(text: str, where: str) -> EndPlayLimits:
         raise ProcedureError(f"{where}: has no table [end_play]; add one")
     try:
         return limits_from_table(table)
-    except Fault as fault:
+    except KeyFaultError as fault:
         line = line_of(text, ("end_play", fault.key)) or line_of(text, ("end_play",))
         raise ProcedureError(f"{where}, line {line}: end_play.{fault}") from fault
 
@@ -61,25 +68,25 @@ def limits_from_table(table: Mapping[str, Any]) -> EndPlayLimits:
     """Return the limits in a table that holds nothing else.
 
     Raises:
-        Fault: At the first key that is missing, unknown or out of range.
+        KeyFaultError: At the first key that is missing, unknown or out of range.
     """
     for key in table:
         if key not in KEYS:
-            raise Fault(key, f"unknown key; known are {', '.join(sorted(KEYS))}")
+            raise KeyFaultError(key, f"unknown key; known are {', '.join(sorted(KEYS))}")
     low_mm, high_mm = _band_mm(table)
     values: dict[str, Any] = {key: whole(table, key) for key in _WHOLE}
     values |= {key: number(table, key, above=0.0) for key in _POSITIVE}
     values |= {key: number(table, key, least=0.0) for key in _ZERO_OR_MORE}
     coverage = number(table, "coverage", above=0.0)
     if coverage >= 1:
-        raise Fault("coverage", f"must be below 1, is {coverage}")
+        raise KeyFaultError("coverage", f"must be below 1, is {coverage}")
     if values["cycles_required"] < 2:
-        raise Fault("cycles_required", "must be 2 or more")
+        raise KeyFaultError("cycles_required", "must be 2 or more")
     if values["cycles_asked"] < values["cycles_required"]:
-        raise Fault("cycles_asked", "must not be below cycles_required")
+        raise KeyFaultError("cycles_asked", "must not be below cycles_required")
     base_on = table.get("base_on")
     if base_on not in _OUT_SIGN:
-        raise Fault("base_on", 'write "spindle" or "hub"')
+        raise KeyFaultError("base_on", 'write "spindle" or "hub"')
     return EndPlayLimits(
         band_low_mm=low_mm,
         band_high_mm=high_mm,
@@ -91,14 +98,14 @@ def limits_from_table(table: Mapping[str, Any]) -> EndPlayLimits:
 
 def _band_mm(table: Mapping[str, Any]) -> tuple[float, float]:
     if ("band_mm" in table) == ("band_in" in table):
-        raise Fault("band_mm", "give either band_mm or band_in")
+        raise KeyFaultError("band_mm", "give either band_mm or band_in")
     key, scale = ("band_mm", 1.0) if "band_mm" in table else ("band_in", MM_PER_INCH)
     band = table[key]
     if not (isinstance(band, list) and len(band) == 2 and all(map(_is_number, band))):
-        raise Fault(key, "write two numbers, [low, high]")
+        raise KeyFaultError(key, "write two numbers, [low, high]")
     low, high = band
     if not 0 <= low < high:
-        raise Fault(key, f"needs 0 <= low < high, is {band}")
+        raise KeyFaultError(key, f"needs 0 <= low < high, is {band}")
     return low * scale, high * scale
 
 

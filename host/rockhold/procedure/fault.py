@@ -7,7 +7,7 @@ from typing import Any
 _LARGEST = 1e6
 
 
-class Fault(Exception):
+class KeyFaultError(Exception):
     """Report one key; whoever knows file and line turns it into a ProcedureError.
 
     Attributes:
@@ -25,13 +25,13 @@ def number(
     """Return a number of at least `least`, and above `above` where that is given."""
     value = table.get(key)
     if value is None:
-        raise Fault(key, "is missing")
+        raise KeyFaultError(key, "is missing")
     if not isinstance(value, int | float) or isinstance(value, bool):
-        raise Fault(key, f"must be a number, is {value!r}")
+        raise KeyFaultError(key, f"must be a number, is {value!r}")
     if above is not None and not value > above:
-        raise Fault(key, f"must be above {above:g}, is {value}")
+        raise KeyFaultError(key, f"must be above {above:g}, is {value}")
     if not least <= value < _LARGEST:
-        raise Fault(key, f"must be {least:g} or more, is {value}")
+        raise KeyFaultError(key, f"must be {least:g} or more, is {value}")
     return float(value)
 
 
@@ -39,7 +39,7 @@ def whole(table: Mapping[str, Any], key: str, least: int = 0) -> int:
     """Return a whole number of at least `least`."""
     value = table.get(key)
     if not isinstance(value, int) or isinstance(value, bool) or not least <= value < _LARGEST:
-        raise Fault(key, f"must be a whole number of {least} or more, is {value!r}")
+        raise KeyFaultError(key, f"must be a whole number of {least} or more, is {value!r}")
     return value
 
 
@@ -47,11 +47,11 @@ def words(table: Mapping[str, Any], key: str, longest: int = 1000) -> str:
     """Return a text that is not empty and can be printed."""
     value = table.get(key)
     if value is None:
-        raise Fault(key, "is missing")
+        raise KeyFaultError(key, "is missing")
     if not isinstance(value, str) or not value.strip():
-        raise Fault(key, f"must be a text, is {value!r}")
+        raise KeyFaultError(key, f"must be a text, is {value!r}")
     if len(value) > longest or not value.replace("\n", " ").isprintable():
-        raise Fault(key, f"must be a printable text of at most {longest} characters")
+        raise KeyFaultError(key, f"must be a printable text of at most {longest} characters")
     return value.strip()
 
 
@@ -59,7 +59,7 @@ def choice(table: Mapping[str, Any], key: str, allowed: tuple[str, ...]) -> str:
     """Return one of some words."""
     value = table.get(key)
     if value not in allowed:
-        raise Fault(key, f"write one of {', '.join(allowed)}; is {value!r}")
+        raise KeyFaultError(key, f"write one of {', '.join(allowed)}; is {value!r}")
     return str(value)
 
 
@@ -70,7 +70,7 @@ def turn(key: str, value: object) -> float:
             raise ValueError("neither a number nor a fraction")
         rev = float(Fraction(value))
     except (ValueError, ZeroDivisionError, OverflowError) as error:
-        raise Fault(key, f'write a turn as "1/4" or 0.25, is {value!r}') from error
+        raise KeyFaultError(key, f'write a turn as "1/4" or 0.25, is {value!r}') from error
     if not 0 < rev <= 10:
-        raise Fault(key, f"must be above 0 and at most 10 turns, is {value!r}")
+        raise KeyFaultError(key, f"must be above 0 and at most 10 turns, is {value!r}")
     return rev

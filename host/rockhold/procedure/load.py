@@ -10,7 +10,7 @@ import tomli_w
 from rockhold.errors import ProcedureError
 from rockhold.procedure import model as p
 from rockhold.procedure.endplay import procedure_text
-from rockhold.procedure.fault import Fault, choice, words
+from rockhold.procedure.fault import KeyFaultError, choice, words
 from rockhold.procedure.merge import Merged, MergedStep, Place, merge
 from rockhold.procedure.steps import step_from_table
 from rockhold.procedure.toml_lines import parse
@@ -107,11 +107,9 @@ def _step(merged: MergedStep) -> p.Step:
     try:
         step = step_from_table(merged.keys)
         if not _ID.fullmatch(step.id):
-            raise Fault("id", f"small letters, digits and hyphens only, is {step.id!r}")
-    except Fault as fault:
-        raise merged.place_of(fault.key).error(
-            f"step {merged.id or '?'}: {fault}"
-        ) from fault
+            raise KeyFaultError("id", f"small letters, digits and hyphens only, is {step.id!r}")
+    except KeyFaultError as fault:
+        raise merged.place_of(fault.key).error(f"step {merged.id or '?'}: {fault}") from fault
     return step
 
 
@@ -145,7 +143,7 @@ def _head(merged: Merged) -> dict[str, Any]:
         }
         for key in ("source", "caution"):
             values[key] = words(head, key) if key in head else ""
-    except Fault as fault:
+    except KeyFaultError as fault:
         raise Place(place.where, place.text, (fault.key,)).error(str(fault)) from fault
     return values
 

@@ -136,9 +136,7 @@ def _named(name: object, place: Place, find: Find, level: int) -> Merged:
     return merge(text, where, find, level + 1)
 
 
-def _take(
-    merged: Merged, table: dict[str, Any], place: Place, find: Find, level: int
-) -> None:
+def _take(merged: Merged, table: dict[str, Any], place: Place, find: Find, level: int) -> None:
     if "include" in table:
         if len(table) > 1:
             raise place.error("include: nothing else may stand in such a step")
@@ -186,11 +184,9 @@ def _add(steps: list[MergedStep], step: MergedStep, after: tuple[object, Place] 
     raise after[1].error(f"after: there is no step {after[0]!r} before this one")
 
 
-def _omit(
-    steps: list[MergedStep], old: MergedStep, table: Mapping[str, Any], place: Place
-) -> None:
+def _omit(steps: list[MergedStep], old: MergedStep, table: Mapping[str, Any], place: Place) -> None:
     if set(table) != {"id", "omit", "because"} or not table["because"]:
-        raise place.error("omit: needs id, omit = true and because = \"…\", and nothing else")
+        raise place.error('omit: needs id, omit = true and because = "…", and nothing else')
     steps.remove(old)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 from rockhold.procedure import model as p
 from rockhold.procedure.endplay import KEYS as END_PLAY_KEYS
 from rockhold.procedure.endplay import limits_from_table
-from rockhold.procedure.fault import Fault, choice, number, turn, whole, words
+from rockhold.procedure.fault import KeyFaultError, choice, number, turn, whole, words
 
 _NM = {  # one unit of each in N·m; NIST SP 811, B.8: exact by the definitions of pound and inch
     "torque_nm": ("N·m", 1.0),
@@ -23,23 +23,30 @@ _KEYS: dict[str, tuple[str, ...]] = {
     p.SPIN: (),
 }
 # A reader wants to know how sure a number is: the source begins with one of these.
-_SOURCES = ("common practice", "published: ", "from memory", "fleet rule", "arithmetic", "own choice")
+_SOURCES = (
+    "common practice",
+    "published: ",
+    "from memory",
+    "fleet rule",
+    "arithmetic",
+    "own choice",
+)
 
 
 def step_from_table(table: Mapping[str, Any]) -> p.Step:
     """Return a step.
 
     Raises:
-        Fault: At the first key that is missing, unknown or out of range.
+        KeyFaultError: At the first key that is missing, unknown or out of range.
     """
     kind = choice(table, "kind", p.KINDS)
     known = (*_COMMON, "after_failed", *_KEYS[kind])
     for key in table:
         if key not in known:
-            raise Fault(key, f"unknown key in a {kind} step; known are {', '.join(known)}")
+            raise KeyFaultError(key, f"unknown key in a {kind} step; known are {', '.join(known)}")
     source = words(table, "source")
     if not source.startswith(_SOURCES):
-        raise Fault("source", f"begin with one of: {', '.join(_SOURCES)}")
+        raise KeyFaultError("source", f"begin with one of: {', '.join(_SOURCES)}")
     own = {key: table[key] for key in _KEYS[kind] if key in table}
     return p.Step(
         id=words(table, "id", 40),
@@ -65,14 +72,16 @@ def _may(table: Mapping[str, Any], key: str) -> str:
 def _torque(table: Mapping[str, Any]) -> p.TorqueTarget:
     given = [key for key in _NM if key in table]
     if len(given) != 1:
-        raise Fault("torque_nm", f"give one of {', '.join(_NM)}")
+        raise KeyFaultError("torque_nm", f"give one of {', '.join(_NM)}")
     unit, nm = _NM[given[0]]
     low, target, high = _window(table, given[0])
     order = table.get("order", [])
     if not isinstance(order, list) or sorted(map(repr, order)) != sorted(
         map(repr, range(1, len(order) + 1))
     ):
-        raise Fault("order", f"write each bolt's number once, as in [1, 3, 2, 4]; is {order!r}")
+        raise KeyFaultError(
+            "order", f"write each bolt's number once, as in [1, 3, 2, 4]; is {order!r}"
+        )
     return p.TorqueTarget(
         low_nm=low * nm,
         high_nm=high * nm,
@@ -89,32 +98,34 @@ def _window(table: Mapping[str, Any], key: str) -> tuple[float, float, float]:
     value = table[key]
     if isinstance(value, list):
         if "within_percent" in table:
-            raise Fault("within_percent", f"stands beside a window; write {key} as one number")
+            raise KeyFaultError(
+                "within_percent", f"stands beside a window; write {key} as one number"
+            )
         low, high = _two(key, value)
         return low, 0.5 * (low + high), high
     target = number(table, key, above=0.0)
     below, above = _two("within_percent", table.get("within_percent"))
     if not below < 100:
-        raise Fault("within_percent", f"the first must be below 100, is {below:g}")
+        raise KeyFaultError("within_percent", f"the first must be below 100, is {below:g}")
     return target * (1 - below / 100), target, target * (1 + above / 100)
 
 
 def _two(key: str, value: object) -> tuple[float, float]:
     if not isinstance(value, list) or len(value) != 2:
-        raise Fault(key, f"write two numbers, as in [4, 10]; is {value!r}")
+        raise KeyFaultError(key, f"write two numbers, as in [4, 10]; is {value!r}")
     pair = dict(zip(("0", "1"), value, strict=True))
     try:
         first, second = number(pair, "0", above=0.0), number(pair, "1", above=0.0)
-    except Fault as fault:
-        raise Fault(key, f"write two numbers above zero; is {value!r}") from fault
+    except KeyFaultError as fault:
+        raise KeyFaultError(key, f"write two numbers above zero; is {value!r}") from fault
     if key != "within_percent" and not first < second:
-        raise Fault(key, f"the first must be below the second, is {value!r}")
+        raise KeyFaultError(key, f"the first must be below the second, is {value!r}")
     return first, second
 
 
 def _turn(table: Mapping[str, Any]) -> p.TurnTarget:
     if ("turn" in table) == ("by_thread" in table):
-        raise Fault("turn", "give either turn or by_thread")
+        raise KeyFaultError("turn", "give either turn or by_thread")
     marks = whole(table, "marks") if "marks" in table else 0
     value = table.get("turn")
     if value == "advised":
@@ -126,23 +137,29 @@ def _turn(table: Mapping[str, Any]) -> p.TurnTarget:
         return p.TurnTarget(min(turns), max(turns), rows, False, direction, marks)
     pair = value if isinstance(value, list) else [value, value]
     if len(pair) != 2:
-        raise Fault("turn", f'write one turn or two, as in ["1/6", "1/4"]; is {value!r}')
+        raise KeyFaultError("turn", f'write one turn or two, as in ["1/6", "1/4"]; is {value!r}')
     low, high = turn("turn", pair[0]), turn("turn", pair[1])
     if low > high:
-        raise Fault("turn", f"the first must not be above the second, is {value!r}")
+        raise KeyFaultError("turn", f"the first must not be above the second, is {value!r}")
     return p.TurnTarget(low, high, (), False, direction, marks)
 
 
 def _by_thread(value: object) -> tuple[tuple[float, float], ...]:
     if not isinstance(value, dict) or not value:
-        raise Fault("by_thread", 'write threads per inch and turn, as in {12 = "1/3", 18 = "1/2"}')
+        raise KeyFaultError(
+            "by_thread", 'write threads per inch and turn, as in {12 = "1/3", 18 = "1/2"}'
+        )
     rows = []
     for threads, rev in value.items():
         try:
             count = float(threads)
         except ValueError as error:
-            raise Fault("by_thread", f"{threads!r} is no number of threads per inch") from error
+            raise KeyFaultError(
+                "by_thread", f"{threads!r} is no number of threads per inch"
+            ) from error
         if not 1 <= count <= 100:
-            raise Fault("by_thread", f"{threads!r} threads per inch are none that a nut has")
+            raise KeyFaultError(
+                "by_thread", f"{threads!r} threads per inch are none that a nut has"
+            )
         rows.append((count, turn("by_thread", rev)))
     return tuple(sorted(rows))
