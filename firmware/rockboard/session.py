@@ -27,6 +27,8 @@ RELIEF = 512
 # wait in its batch, a power cut costs less than half a second.
 SAVE_AFTER_MS = 200
 
+_STEPS = 4  # in which that time is counted: acknowledgements that trickle do not put it off
+
 HOST_GONE_MS = 1_000  # a host that has not acknowledged for this long does not take the records
 
 _LONGEST_STEP_MS = 100  # the board stood still for longer: acknowledgements wait to be read
@@ -58,8 +60,8 @@ class Session:
         self.desk = None
         self._outlet = sender  # what goes to the host: the running capture, or one from flash
         self._outlet_nonce = bytes(m.NONCE_SIZE)
-        self._unsaved_number = 0
-        self._unsaved_ms = 0
+        self._step_ms = 0
+        self._ages = [0] * _STEPS  # numbers that came next, one a step, the oldest first
         self._since_ack_ms = HOST_GONE_MS
         self._told_full = False
         self.channels = [Channel(index, self._put_reading) for index in range(len(names))]
@@ -83,7 +85,7 @@ class Session:
         if self._spool is not None:
             self._spool.begin(nonce)
         self._told_full = False
-        self._unsaved_ms = 0
+        self._ages = [0] * _STEPS
         self._chain = Chain(nonce)
         self.state = m.RECORDING
         self._spare = RESERVE
@@ -134,14 +136,12 @@ class Session:
         sender = self._sender
         elapsed_ms = min(elapsed_ms, _LONGEST_STEP_MS)
         self._since_ack_ms += elapsed_ms
-        if not sender.unsaved or sender.saved != self._unsaved_number:
-            self._unsaved_number = sender.saved
-            self._unsaved_ms = 0
-        if not sender.unsaved:
-            return
-        self._unsaved_ms += elapsed_ms
-        if self._unsaved_ms >= SAVE_AFTER_MS:
-            self._save(self.state == m.READY)
+        self._step_ms += elapsed_ms
+        while self._step_ms >= SAVE_AFTER_MS // _STEPS:
+            self._step_ms -= SAVE_AFTER_MS // _STEPS
+            if sender.saved < self._ages[0]:
+                self._save(self.state == m.READY)
+            self._ages = self._ages[1:] + [sender.next_number]
 
     def _save(self, all_of_it: bool) -> None:
         if self._spool is None or not self._sender.unsaved:
@@ -229,6 +229,8 @@ class Session:
             return m.DONE  # the command again, because its answer was lost
         if self.state == m.RECORDING:
             return m.BUSY
+        if self._spool is not None and self._spool.find(message.nonce) is not None:
+            return m.UNKNOWN_CAPTURE  # it was running when the board was reset, and is for fetching
         self.open(message.nonce, message.host_utc_us, 0)
         self._since_ack_ms = 0
         return m.DONE
@@ -243,9 +245,7 @@ class Session:
         if message.nonce == self.nonce:
             self._serve_running()
         elif message.nonce != self._outlet_nonce:
-            number = None
-            if self._spool is not None:
-                number = self._spool.find(message.nonce, message.next_number)
+            number = self._spool.find(message.nonce) if self._spool is not None else None
             if number is None:
                 return m.UNKNOWN_CAPTURE
             if self.state == m.RECORDING:

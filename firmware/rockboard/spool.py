@@ -186,14 +186,11 @@ class Spool:
         stem = "%s/%06d." % (self.folder, number)
         return _reader(stem + ("got" if self.fetched(number) else "cap"), stem + "tail")
 
-    def find(self, nonce: bytes, record: int = 0xFFFFFFFF):
-        """Return the number of the capture with this nonce that goes on from a record, or None.
-
-        The newest: when a reset cut the first records off, the host's Start may have come again.
-        """
-        for number in reversed(self.numbers()):
+    def find(self, nonce: bytes):
+        """Return the number of the capture with this nonce, or None."""
+        for number in self.numbers():
             reader = self.reader(number)
-            found = reader.nonce == nonce and reader.first <= record
+            found = reader.nonce == nonce
             reader.close()
             if found:
                 return number

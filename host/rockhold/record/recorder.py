@@ -92,15 +92,13 @@ class Recorder:
             NoBoardError: When the board does not start.
         """
         self._begin_on_link(link.guard)
-        now_us = self._host.steady_us()
-        nonce = self._receiver.nonce
-        if self._receiver.next_number:
-            self._talk.ask(m.Resume, now_us, nonce, self._receiver.next_number)
-        else:
-            self._talk.ask(m.Start, now_us, nonce, self._host.utc_us())
+        receiver = self._receiver
+        if receiver.next_number:
+            now_us = self._host.steady_us()
+            self._talk.ask(m.Resume, now_us, receiver.nonce, receiver.next_number)
         stopping = False
         while not self._complete():
-            if not stopping and self._receiver.next_number and stop():
+            if not stopping and receiver.next_number and stop():
                 stopping = True
                 self._talk.ask(m.Stop, self._host.steady_us())
             self._exchange(link)
@@ -139,10 +137,9 @@ class Recorder:
             self._next_clock_us = now_us + _CLOCK_EVERY_US
             self._talk.ask(m.Clock, now_us, now_us)
             self._tell_damage()
-        # Not before a record is here: from then on a board that says "none so far" was reset.
-        if self._receiver.next_number and now_us >= self._next_status_us:
+        if now_us >= self._next_status_us:
             self._next_status_us = now_us + _STATUS_EVERY_US
-            self._talk.ask(m.Status, now_us)
+            self._ask_how_it_stands(now_us)
         link.write(self._talk.take_outgoing())
         data = link.read(_READ_S)
         found = [event.frame for event in self._sort(data, link) if isinstance(event, Record)]
@@ -151,6 +148,17 @@ class Recorder:
             link.write(self._talk.take_outgoing())
         for answer in self._talk.pass_time(self._host.steady_us()):
             self._obey_answer(answer, link)
+
+    def _ask_how_it_stands(self, now_us: int) -> None:
+        """Ask for the status, which tells a reset; before the first record, start (once more).
+
+        A board that has started takes a second Start for the first one come again; one that was
+        reset after it had answered would else be waited for in vain.
+        """
+        if self._receiver.next_number:
+            self._talk.ask(m.Status, now_us)
+        else:
+            self._talk.ask(m.Start, now_us, self._receiver.nonce, self._host.utc_us())
 
     def _sort(self, data: bytes, link: Link) -> Iterator[Record]:
         for event in self._talk.feed(data, self._host.steady_us()):
@@ -211,6 +219,8 @@ class Recorder:
                 f"the board on {link.name} does not obey this computer any more. If it was set up "
                 "elsewhere, set it up here again over its cable: rockhold board setup"
             )
+        elif _is_refused(answer, m.Start) and _result(answer) == m.UNKNOWN_CAPTURE:
+            raise self.reset_error(link.name)
         elif _is_refused(answer, m.Start):
             raise NoBoardError(
                 f"the board on {link.name} does not start: {m.RESULTS[_result(answer)]}. End that "
