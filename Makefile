@@ -19,7 +19,9 @@ packages:
 test-chip: $(INSTALLED)
 	ROCKHOLD_UF2="$(ROCKHOLD_UF2)" $(BIN)/python -m pytest -n 0 -rs -s tests/chip
 
-BOARD_CODE := MICROPYPATH=protocol:firmware:tests/firmware:.frozen $(BIN)/python -m micropython
+# The packaged MicroPython has 64 bits, boards have 32; another one: make soak MICROPYTHON=path
+MICROPYTHON ?= $(BIN)/python -m micropython
+BOARD_CODE := MICROPYPATH=protocol:firmware:tests/firmware:.frozen $(MICROPYTHON)
 
 # The power cut at every single write and erase of a recording session.
 powercut: $(INSTALLED)

@@ -33,6 +33,8 @@ def test_erases_of_400_ms_lose_nothing_and_shift_no_stamp(options):
 
 def test_the_heap_does_not_grow():
     said = micropython(RUNNER, "60")
-    peak, first, last, _ = numbers(said, "heap")
-    assert peak < 140_000, said
+    peak, first, last, _ = numbers(said, "heap peak")
+    *_, bits = numbers(said, "heap live")
+    # With 32 bits, like boards, the whole program is loaded; with 64 what feeds the flash.
+    assert peak < (125_000 if bits == 32 else 135_000), said
     assert last - first < 8_000, said
