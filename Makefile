@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills
+.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -76,6 +76,10 @@ bench: $(INSTALLED)
 # Plays the README's session: begun over radio, cut, gone on over the cable, sealed, verified.
 radio-session: $(INSTALLED)
 	PYTHONPATH=tests $(BIN)/python tests/bench/radio_session.py
+
+# How long a reading takes from the board to the screen.
+latency: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/bench/latency.py
 
 # How many readings a second get through over radio, at which load; about a minute.
 radio-rate: $(INSTALLED)

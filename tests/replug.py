@@ -12,14 +12,16 @@ class Replug(threading.Thread):
     Args:
         device: The board's terminal.
         path: Where a link to the host's terminal is put, as udev names a port by its board.
+        watch: Called with what the board says before it goes on.
 
     Attributes:
         path: Where the host finds the port; gone while the cable is out.
     """
 
-    def __init__(self, device, path):
+    def __init__(self, device, path, watch=lambda data: None):
         super().__init__(daemon=True)
         self.path = path
+        self._watch = watch
         self._board = os.open(device, os.O_RDWR | os.O_NOCTTY)
         tty.setraw(self._board)
         self._lock = threading.Lock()
@@ -45,8 +47,11 @@ class Replug(threading.Thread):
     def run(self):
         """Carry bytes until stopped; what the board says while the cable is out is lost."""
         while not self._ended.is_set():
-            ready, _, _ = select.select([self._board], [], [], 0.002)
+            ends = [self._board] if self._host is None else [self._board, self._host]
+            ready, _, _ = select.select(ends, [], [], 0.05)
+            ready = self._board in ready
             data = os.read(self._board, 4096) if ready else b""
+            self._watch(data)
             with self._lock:
                 if self._host is None:
                     continue

@@ -36,5 +36,5 @@ def test_the_heap_does_not_grow():
     peak, first, last, _ = numbers(said, "heap peak")
     *_, bits = numbers(said, "heap live")
     # With 32 bits, like boards, the whole program is loaded; with 64 what feeds the flash.
-    assert peak < (125_000 if bits == 32 else 135_000), said
+    assert peak < (125_000 if bits == 32 else 140_000), said
     assert last - first < 8_000, said
