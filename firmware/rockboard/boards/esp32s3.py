@@ -20,8 +20,6 @@ micropython.opt_level(3)
 # ruff: noqa: E402
 import asyncio
 import os
-import select
-import sys
 import time
 
 import machine
@@ -31,43 +29,13 @@ from rockboard.build import build
 from rockboard.chip_radio import radio_with
 from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
+from rockboard.usb_link import UsbLink
 
 _WATCHDOG_MS = 8_000
 _PARITY = {"none": None, "even": 0, "odd": 1}
 _CONSOLE = "console"  # this file says: at the next start leave the console alone
 _SHORTEST_PRESS_MS = 30
 _NO_CELL_MV = 1_000  # the cell's own protection cuts off far above
-
-
-class UsbLink:
-    """The board's own USB port; it never waits, neither for bytes nor for a host."""
-
-    guard = None  # a cable
-
-    def __init__(self) -> None:
-        self._poll = select.poll()
-        self._poll.register(sys.stdin, select.POLLIN)
-        self._out_poll = select.poll()
-        self._out_poll.register(sys.stdout, select.POLLOUT)
-
-    def read(self) -> bytes:
-        """Return what has come; one byte at a time, for reading more than there is would wait."""
-        data = b""
-        while len(data) < 64 and self._poll.poll(0):
-            data += sys.stdin.buffer.read(1)
-        return data
-
-    def write(self, data: bytes) -> int:
-        """Send what fits and return how much that was."""
-        count = 0
-        while count < len(data) and self._out_poll.poll(0):
-            sys.stdout.buffer.write(data[count : count + 1])
-            count += 1
-        return count
-
-    async def wait(self) -> None:
-        """Wait a little for bytes."""
-        await asyncio.sleep_ms(5)
 
 
 class _Edges:

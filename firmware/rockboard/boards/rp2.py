@@ -9,8 +9,6 @@ Source: RP2040 and RP2350 datasheets (register addresses, DREQ numbers), MicroPy
 """
 
 import asyncio
-import select
-import sys
 import time
 from collections import namedtuple
 
@@ -26,6 +24,7 @@ from rockboard.chip_radio import radio_with
 from rockboard.clock import WideClock
 from rockboard.patient_flash import PatientFlash
 from rockboard.stamp_ring import ByteFeed, EdgeFeed, StampRing, WordFeed
+from rockboard.usb_link import UsbLink
 
 # Addresses: low word of the timer, the two UARTs, watchdog. uart_dreq: of UART 0; 1 is two further.
 Chip = namedtuple("Chip", ("timer", "uarts", "uart_dreq", "watchdog"))
@@ -46,45 +45,6 @@ _PARITY = {"none": None, "even": 0, "odd": 1}
 _SHORTEST_PRESS_MS = 30
 _NO_CELL_MV = 1_000  # the cell's own protection cuts off far above
 _PAGE = 256  # what the flash programs at a time
-
-
-class UsbLink:
-    """The board's own USB port; it never waits, neither for bytes nor for a host."""
-
-    guard = None  # a cable
-
-    def __init__(self) -> None:
-        self._poll = select.poll()
-        self._poll.register(sys.stdin, select.POLLIN)
-        self._out_poll = select.poll()
-        self._out_poll.register(sys.stdout, select.POLLOUT)
-        self._buffer = bytearray(64)
-
-    def read(self) -> bytes:
-        """Return what has come; one byte at a time, for reading more than there is would wait."""
-        count = 0
-        while count < len(self._buffer) and _ready(self._poll):
-            self._buffer[count] = sys.stdin.buffer.read(1)[0]
-            count += 1
-        return bytes(self._buffer[:count])
-
-    def write(self, data: bytes) -> int:
-        """Send what fits and return how much that was; a host that went away takes nothing."""
-        count = 0
-        while count < len(data) and _ready(self._out_poll):
-            sys.stdout.buffer.write(data[count : count + 1])
-            count += 1
-        return count
-
-    async def wait(self) -> None:
-        """Wait a little for bytes."""
-        await asyncio.sleep_ms(5)
-
-
-def _ready(poll) -> bool:
-    for _ in poll.ipoll(0):
-        return True
-    return False
 
 
 class StampedDma:

@@ -8,6 +8,11 @@ from dataclasses import dataclass
 import serial
 from serial.tools import list_ports
 
+try:
+    import termios
+except ImportError:  # Windows has no such modes
+    termios = None  # type: ignore[assignment]
+
 from rockhold.errors import LinkLostError, NoBoardError
 
 _BAUD = 115_200  # USB ignores it; a plain UART does not
@@ -55,6 +60,7 @@ class SerialLink:
             )
         except _GONE as error:
             raise NoBoardError(_why_not(device, error)) from error
+        _leave_lines_alone(self._port.fileno())
 
     def read(self, wait_s: float) -> bytes:
         """Return what has come; wait at most `wait_s` seconds for the first byte."""
@@ -83,6 +89,20 @@ class SerialLink:
             f"the board on {self.name} went away. Check the cable; what came is in the file, and "
             "`rockhold record FILE --resume` goes on with it"
         )
+
+
+def _leave_lines_alone(descriptor: int) -> None:
+    """Ask the driver not to drop DTR when the port is closed: its rise resets some boards.
+
+    The first time a port is opened the system raises it, whatever a program says; a board that is
+    reset by that while it records is told apart by its nonce (record/job.py).
+    """
+    if termios is None:
+        return
+    with contextlib.suppress(OSError, termios.error):
+        modes = termios.tcgetattr(descriptor)
+        modes[2] &= ~termios.HUPCL
+        termios.tcsetattr(descriptor, termios.TCSANOW, modes)
 
 
 def _why_not(device: str, error: Exception) -> str:

@@ -22,6 +22,7 @@ _STEP_S = 600.0  # an emulated board takes its time
 # What a board says of itself → its file in rockboard/boards; the longest match counts.
 MACHINES = {
     "Raspberry Pi Pico 2": "pico2_w",
+    "Raspberry Pi Pico2": "pico2_w",
     "Raspberry Pi Pico": "pico_w",
     "ESP32S3": "esp32s3",
 }
@@ -142,7 +143,7 @@ def put_program(run: Callable[..., str], board: str, settings: str | None) -> No
     with tempfile.TemporaryDirectory(prefix="rockhold-setup-") as name:
         stage = Path(name)
         program.stage(board, stage)
-        (stage / "main.py").write_text(_MAIN.format(board=board, oldest=OLDEST), encoding="utf-8")
+        (stage / "main.py").write_text(starter(board), encoding="utf-8")
         extra = ["main.py"]
         if settings is not None:
             (stage / "settings.json").write_text(settings, encoding="utf-8")
@@ -163,6 +164,11 @@ else:
 
     main()
 """
+
+
+def starter(board: str, oldest: tuple[int, int] = OLDEST) -> str:
+    """Return the main.py of a board: it looks at MicroPython's age before it loads anything."""
+    return _MAIN.format(board=board, oldest=oldest)
 
 
 def wait_for_program(port: str, wait_s: float) -> m.Ident:

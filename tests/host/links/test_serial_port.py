@@ -1,7 +1,9 @@
 import os
+import termios
 import tty
 
 import pytest
+import serial
 
 from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.links.serial_port import SerialLink
@@ -47,6 +49,29 @@ def test_unplugged_while_reading_and_writing(terminal):
             link.read(0.05)
     with pytest.raises(LinkLostError, match="went away"):
         link.write(b"x")
+
+
+@pytest.mark.parametrize(
+    "error", [OSError(5, "I/O"), serial.SerialException("gone"), TypeError("fd"), ValueError("fd")]
+)
+@pytest.mark.parametrize("call", ["read", "write"])
+def test_whatever_pyserial_raises_is_a_lost_link_and_the_port_is_closed(
+    terminal, monkeypatch, error, call
+):
+    link = SerialLink(terminal["device"])
+
+    def fail(*_):
+        raise error
+
+    monkeypatch.setattr(link._port, call, fail)
+    with pytest.raises(LinkLostError, match="--resume"):
+        link.read(0.01) if call == "read" else link.write(b"x")
+    assert not link._port.is_open
+
+
+def test_closing_the_port_does_not_drop_the_line_that_resets_some_boards(terminal):
+    SerialLink(terminal["device"]).close()
+    assert not termios.tcgetattr(terminal["far"])[2] & termios.HUPCL
 
 
 def test_one_program_at_a_time(terminal):
