@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency
+.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency real-edges
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -22,6 +22,11 @@ test-chip: $(INSTALLED)
 # The packaged MicroPython has 64 bits, boards have 32; another one: make soak MICROPYTHON=path
 MICROPYTHON ?= $(BIN)/python -m micropython
 BOARD_CODE := MICROPYPATH=protocol:firmware:tests/firmware:.frozen $(MICROPYTHON)
+
+# Every recording of a real gauge, whole, through interrupts and through the state machine's program.
+real-edges: $(INSTALLED)
+	ROCKHOLD_ALL_EDGES=1 $(BIN)/python -m pytest -n 0 -rs tests/firmware/test_pio.py \
+	  tests/host/record/test_job.py -k "recording or gauges"
 
 # The power cut at every single write and erase of a recording session.
 powercut: $(INSTALLED)

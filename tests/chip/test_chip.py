@@ -18,6 +18,7 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from chip_image import why_not
 from rockhold.links.serial_port import SerialLink
 from rockhold.record.conversation import Answer, Conversation, Record
 from rockhold.record.hosttime import ComputerTime
@@ -31,10 +32,9 @@ from rockwire.receiver import Receiver
 from support_board import Rockhold
 
 IMAGE = os.environ.get("ROCKHOLD_UF2", "")
+WHY_NOT = why_not(IMAGE)
 pytestmark = [
-    pytest.mark.skipif(
-        not IMAGE, reason="no MicroPython image given; run `make test-chip ROCKHOLD_UF2=image.uf2`"
-    ),
+    pytest.mark.skipif(bool(WHY_NOT), reason=WHY_NOT),
     pytest.mark.timeout(3_600),
 ]
 PATIENCE_S = 600.0

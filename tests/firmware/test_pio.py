@@ -1,5 +1,8 @@
 """The state machines' programs in an emulator, on edges recorded from real gauges."""
 
+import bisect
+import os
+
 import pytest
 
 from notebook import Notebook
@@ -8,7 +11,7 @@ from rockboard import pio
 from rockboard.sources.bridge24 import EXTRA_PULSES
 from rockboard.sources.clocked24 import Clocked24
 from support import VECTORS
-from support_board import vector_edges
+from support_board import SHARED, recording_edges, vector_edges
 
 CLOCK = 3
 
@@ -20,9 +23,10 @@ def levels_at(edges):
     edge, so it is shown from halfway before the edge on.
     """
     edges = [(0, 3), *edges, (1 << 40, 3)]
+    times = [t_us for t_us, _ in edges]
 
     def pins(clock, driven):
-        at = next(i for i in range(len(edges)) if edges[i + 1][0] > clock)
+        at = bisect.bisect_right(times, clock) - 1
         (now_us, now), (next_us, following) = edges[at], edges[at + 1]
         data = (following if clock - now_us > next_us - clock else now) & 1
         return data | (now >> 1) << CLOCK
@@ -57,6 +61,45 @@ def test_recorded_edges_come_out_of_the_state_machine_as_they_went_in(name):
         source.poll(1_000_000)
     assert [row[1:] for row in notebooks[0].readings] == [row[1:] for row in notebooks[1].readings]
     assert len(notebooks[0].readings) == 1
+
+
+NOISY = "caliper0mm.sr"  # has spikes of 1 µs, shorter than an instruction is here
+WHOLE = (
+    sorted(path.name for path in SHARED.glob("*.sr"))
+    if "ROCKHOLD_ALL_EDGES" in os.environ
+    else [NOISY]
+)
+
+
+def readings_of(edges):
+    """Return what the decoder makes of edges: counts, and codes of events."""
+    notebook = Notebook()
+    source = Clocked24(notebook)
+    for t_us, levels in edges:
+        source.edge(levels >> 1, levels & 1, t_us)
+    source.poll(edges[-1][0] + 100_000)
+    return [row[1:] for row in notebook.readings], [row[0] for row in notebook.events]
+
+
+def closer_together(edges):
+    """Return a recording whose rests between words are 5 ms: nothing happens in them."""
+    moved, shift_us, last_us = [], edges[0][0] - 200, edges[0][0]
+    for t_us, levels in edges:
+        shift_us += max(0, t_us - last_us - 5_000)
+        last_us = t_us
+        moved.append((t_us - shift_us, levels))
+    return moved
+
+
+@pytest.mark.skipif(not SHARED.is_dir(), reason="the whole recordings are not here")
+@pytest.mark.parametrize("name", WHOLE)
+def test_whole_recordings_read_the_same_through_the_state_machine(name):
+    edges = closer_together(recording_edges(SHARED / name))
+    got = list(run(pio.edges(Rp2, CLOCK), levels_at(edges), edges[-1][0] + 100))
+    assert readings_of(got) == readings_of(edges)
+    assert len(readings_of(got)[0]) >= 13
+    if name != NOISY:
+        assert [value for _, value in got] == [levels for _, levels in edges]
 
 
 def test_behind_a_level_shifter_that_turns_the_lines_round_the_same_edges_come():

@@ -128,7 +128,7 @@ def board_file(machine: Machine) -> str:
             return MACHINES[name]
     raise NoBoardError(
         f'"{machine.name}" is no board that rockhold knows. Name the one whose pins it shares with '
-        f"--board: {', '.join(sorted(MACHINES.values()))}"
+        f"--board: {', '.join(sorted(set(MACHINES.values())))}"
     )
 
 
