@@ -27,13 +27,15 @@ def measure_file(path: Path, given: Given) -> tuple[Path, dict[str, Any], int]:
     """Return a file, the object to print for it and its exit code; never raises for a bad file."""
     name = str(path)
     try:
-        result = measure_path(path, given).result
+        done = measure_path(path, given)
     except RockholdError as error:
         return path, _unreadable(name, str(error)), exits.BAD_FILE
     except (MemoryError, RecursionError, OverflowError) as error:
         return lost_file(path, f"too large to read: {error}")
+    result, torque = done.result, done.torque
     code = exits.NOT_MEASURABLE if result.verdict is None else _EXIT[result.verdict]
-    return path, {"file": name} | result.to_json(), code
+    pulls = {} if torque is None else {"pulls": [pull.to_json() for pull in torque.pulls]}
+    return path, {"file": name} | result.to_json() | pulls, code
 
 
 def lost_file(path: Path, why: str) -> tuple[Path, dict[str, Any], int]:
@@ -54,6 +56,9 @@ def _in_words(row: dict[str, Any]) -> str:
     if "error" in row:
         return "\n  ".join([row["file"], row["error"], row["sentence"]])
     lines = [row["file"], *result_lines(row)]
+    if row.get("pulls"):
+        peaks = ", ".join(f"{pull['peak_nm']:.1f}" for pull in row["pulls"])
+        lines.append(f"Torque pulls, peaks in N·m: {peaks}")
     if Path(row["file"]).suffix == SUFFIX:
         lines.append("Whether the file is untouched says `rockhold verify`.")
     return "\n  ".join(lines)

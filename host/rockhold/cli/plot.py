@@ -48,6 +48,7 @@ def command(
     from rockhold.report.plot import draw, save
     from rockhold.report.units import METRIC, US
 
-    save(draw(done.trace, done.result, done.limits, file.name, METRIC if metric else US), picture)
+    units = METRIC if metric else US
+    save(draw(done.trace, done.result, done.limits, file.name, units, done.torque), picture)
     click.echo(f"Picture: {picture}")
     return exits.OK

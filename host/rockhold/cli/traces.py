@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rockhold.errors import CaptureFormatError
 from rockhold.measure.csvtrace import read_csv
@@ -10,6 +11,9 @@ from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace
 from rockhold.procedure.endplay import load_limits, shipped_limits
+
+if TYPE_CHECKING:
+    from rockhold.capture.torque import TorqueTrace
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +42,12 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A file's readings, what was asked of them, and the result."""
+    """A file's readings, what was asked of them, and the result; the torque, if it was read."""
 
     trace: Trace
     limits: EndPlayLimits
     result: EndPlayResult
+    torque: "TorqueTrace | None" = None
 
 
 def measure_path(path: Path, given: Given) -> Measured:
@@ -66,6 +71,7 @@ def measure_path(path: Path, given: Given) -> Measured:
 def _capture(path: Path, given: Given) -> Measured:
     # Only here: measuring CSV files shall not wait for what captures need.
     from rockhold.capture.reader import read_capture
+    from rockhold.capture.torque import torque_trace_of
     from rockhold.capture.trace import trace_of
     from rockhold.evidence.result import gauge_of, limits_of
 
@@ -75,4 +81,4 @@ def _capture(path: Path, given: Given) -> Measured:
     if given.mpe_mm is not None:
         gauge = replace(gauge, mpe_mm=given.mpe_mm)
     trace = trace_of(capture)
-    return Measured(trace, limits, measure_trace(trace, limits, gauge))
+    return Measured(trace, limits, measure_trace(trace, limits, gauge), torque_trace_of(capture))

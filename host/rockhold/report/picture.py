@@ -4,13 +4,12 @@ The one drawing of a trace: the report, its PDF and `rockhold plot` all show it.
 colour and by word, findings by number, so that the picture also serves without colours.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.trace import Trace
+from rockhold.report.curve import Frame, draw_curve
 from rockhold.report.scale import Scale, ticks
 from rockhold.report.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
@@ -20,18 +19,8 @@ NARROW = (360.0, 330.0)  # a phone: as high as wide, so that texts keep their si
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 30.0, 42.0
 _LEAST_MM = 0.004  # a trace that does not move is not blown up beyond this
-_GAP_STEPS = 8  # so many times the usual spacing without a reading is drawn as a gap
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """Where the trace is drawn: canvas and both scales, in seconds and in the shown unit."""
-
-    canvas: Canvas
-    x: Scale
-    y: Scale
 
 
 def trace_picture(
@@ -61,14 +50,14 @@ def draw_trace(canvas: Canvas, trace: Trace, result: EndPlayResult, units: Units
     travel = trace.travel_mm * units.per_mm
     low, high = _view(trace, travel, result, units)
     t_s = trace.t_s - trace.t_s[0]
-    frame = _Frame(
+    frame = Frame(
         canvas,
         Scale(0.0, max(float(t_s[-1]), 1e-3), _LEFT, canvas.width - _RIGHT),
         Scale(low, high, canvas.height - _BOTTOM, _TOP),
     )
     _draw_holds(frame, trace, travel, result.holds)
     _draw_axes(frame, units)
-    _draw_readings(frame, t_s, travel)
+    draw_curve(frame, t_s, travel)
     _draw_levels(frame, trace, travel, result.holds)
     _draw_findings(frame, result.findings, float(trace.t_s[0]))
 
@@ -107,7 +96,7 @@ def _view(trace: Trace, travel: Floats, result: EndPlayResult, units: Units) -> 
     return low - room, high + room
 
 
-def _draw_axes(frame: _Frame, units: Units) -> None:
+def _draw_axes(frame: Frame, units: Units) -> None:
     canvas, x, y = frame.canvas, frame.x, frame.y
     for value, words in ticks(y.low, y.high, 6):
         canvas.line("grid", (x.first, y(value), x.last, y(value)))
@@ -121,7 +110,7 @@ def _draw_axes(frame: _Frame, units: Units) -> None:
     canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)
 
 
-def _draw_holds(frame: _Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
+def _draw_holds(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
     """Shade the time of each hold, and write its side below."""
     first_s = float(trace.t_s[0])
     for hold in holds:
@@ -135,9 +124,7 @@ def _draw_holds(frame: _Frame, trace: Trace, travel: Floats, holds: tuple[HoldRe
         frame.canvas.text(hold.side, middle, hold.side, anchor="middle", size=11, bold=True)
 
 
-def _draw_levels(
-    frame: _Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]
-) -> None:
+def _draw_levels(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
     """Draw each hold at the level that the gauge showed, whatever its zero was then."""
     first_s = float(trace.t_s[0])
     for hold in holds:
@@ -149,39 +136,7 @@ def _draw_levels(
             frame.canvas.line(f"{hold.side}-line", (left, level, right, level), 3.5)
 
 
-def _draw_readings(frame: _Frame, t_s: Floats, travel: Floats) -> None:
-    shown = np.clip(travel, frame.y.low, frame.y.high)
-    spacing = np.diff(t_s)
-    usual = float(np.median(spacing)) if len(spacing) else 0.0
-    cuts = np.flatnonzero(spacing > max(_GAP_STEPS * usual, 0.3)) + 1
-    for part in np.split(np.arange(len(t_s)), cuts):
-        keep = part[_thinned(frame.x(t_s[part]), shown[part])]  # type: ignore[arg-type]
-        points = [
-            f"{frame.x(float(t)):.1f} {frame.y(float(v)):.1f}"
-            for t, v in zip(t_s[keep], shown[keep], strict=True)
-        ]
-        if len(points) == 1:
-            x, y = points[0].split()
-            frame.canvas.add("circle", "dot", cx=x, cy=y, r=1.2)
-        else:
-            path = "M" + " ".join(points)
-            frame.canvas.add("path", "trace", d=path, fill="none", stroke_width=1)
-
-
-def _thinned(x: Floats, y: Floats) -> NDArray[np.intp]:
-    """Return which points to draw: of each pixel column the first, lowest, highest and last."""
-    if len(x) < 2000:
-        return np.arange(len(x))
-    column = np.floor(x).astype(np.int64)
-    starts = np.flatnonzero(np.diff(column, prepend=column[0] - 1))
-    keep: set[int] = set()
-    for begin, end in zip(starts, [*starts[1:], len(x)], strict=True):
-        part = y[begin:end]
-        keep |= {int(begin), int(end) - 1, int(begin + part.argmin()), int(begin + part.argmax())}
-    return np.array(sorted(keep), dtype=np.intp)
-
-
-def _draw_findings(frame: _Frame, findings: tuple[Finding, ...], first_s: float) -> None:
+def _draw_findings(frame: Frame, findings: tuple[Finding, ...], first_s: float) -> None:
     """Number the findings along the top; neighbours stand lower so that they do not overlap."""
     before, row = -1e9, 0
     for number, finding in enumerate(findings, start=1):

@@ -1,11 +1,12 @@
 """One sheet with all that is drawn of a measurement, for `rockhold plot` and the demo.
 
-title and number ── trace ── end play against the band ── findings in words
+title and number ── trace ── torque, if any ── end play against the band ── findings in words
 """
 
 import textwrap
 from pathlib import Path
 
+from rockhold.capture.torque import TorqueTrace
 from rockhold.errors import ReportError
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import EndPlayResult
@@ -13,11 +14,12 @@ from rockhold.measure.trace import Trace
 from rockhold.report.band_picture import draw_band
 from rockhold.report.picture import description, draw_trace
 from rockhold.report.svg import Canvas, describe, new_picture, text_of
+from rockhold.report.torque_picture import draw_torque, torque_words
 from rockhold.report.units import US, Units
 from rockhold.report.words import answer, finding_words
 
 _WIDTH, _EDGE, _LINE = 900.0, 16.0, 18.0
-_TRACE_HEIGHT, _BAND_HEIGHT = 420.0, 112.0
+_TRACE_HEIGHT, _TORQUE_HEIGHT, _BAND_HEIGHT = 420.0, 240.0, 112.0
 _LETTERS = 118  # so many fit in a line
 _MOST_FINDINGS = 12
 
@@ -28,6 +30,7 @@ def draw(
     limits: EndPlayLimits,
     title: str,
     units: Units = US,
+    torque: TorqueTrace | None = None,
 ) -> Canvas:
     """Return the sheet.
 
@@ -37,18 +40,25 @@ def draw(
         limits: The procedure's limits, for the band.
         title: Usually the name of the file.
         units: In which everything is shown.
+        torque: The torque of the same job, None where nothing read any.
     """
     head = textwrap.wrap(answer(result, limits, units), _LETTERS)
     found = _finding_lines(trace, result, units)
+    middle = 0.0 if torque is None else _TORQUE_HEIGHT
+    if torque is not None:
+        found = [*textwrap.wrap(torque_words(torque, units), _LETTERS), *found]
     top = 2 * _EDGE + _LINE * (len(head) + 1)
-    below = top + _TRACE_HEIGHT + _BAND_HEIGHT
+    below = top + _TRACE_HEIGHT + middle + _BAND_HEIGHT
     sheet = new_picture(_WIDTH, below + _LINE * len(found) + 2 * _EDGE, "sheet")
     sheet.add("rect", "mark-text", width=_WIDTH, height=sheet.height)  # white paper
     sheet.text("ink", (_EDGE, _EDGE + 10), title, size=14, bold=True)
     _write(sheet, head, _EDGE + 10 + _LINE)
     inner = _WIDTH - 2 * _EDGE
     draw_trace(sheet.part(_EDGE, top, inner, _TRACE_HEIGHT), trace, result, units)
-    draw_band(sheet.part(_EDGE, top + _TRACE_HEIGHT, inner, _BAND_HEIGHT), result, limits, units)
+    top += _TRACE_HEIGHT
+    if torque is not None:
+        draw_torque(sheet.part(_EDGE, top, inner, middle), torque, units, trace)
+    draw_band(sheet.part(_EDGE, top + middle, inner, _BAND_HEIGHT), result, limits, units)
     _write(sheet, found, below + _EDGE)
     describe(sheet, "sheet", title, description(trace, result, units))
     return sheet

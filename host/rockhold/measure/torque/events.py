@@ -35,6 +35,18 @@ class Pull:
     loading_s: float | None
     readings: int
 
+    def to_json(self) -> dict[str, object]:
+        """Return plain values, for a capture's line and for `--json`."""
+        return {
+            "start_us": self.start_us,
+            "peak_us": self.peak_us,
+            "end_us": self.end_us,
+            "peak_nm": round(self.peak_nm, 3),
+            "hidden_nm": round(self.hidden_nm, 3),
+            "click": self.click,
+            "loading_s": None if self.loading_s is None else round(self.loading_s, 3),
+        }
+
 
 @dataclass(frozen=True, slots=True)
 class PullStarted:

@@ -1,0 +1,78 @@
+"""Draw the torque over the time of a trace, with each pull's peak."""
+
+import numpy as np
+
+from rockhold.capture.torque import TorqueTrace
+from rockhold.evidence.words import plain
+from rockhold.measure.trace import Trace
+from rockhold.report.curve import Frame, draw_curve
+from rockhold.report.scale import Scale, ticks
+from rockhold.report.svg import Canvas
+from rockhold.report.units import Units
+
+_LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 34.0, 42.0
+_ROOM = 0.12  # above the highest peak, of its height
+_LEAST_NM = 10.0  # torque that hardly moves is not blown up beyond this
+
+
+def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace) -> None:
+    """Draw on a canvas, which may be a part of a larger picture.
+
+    Args:
+        canvas: Where to.
+        torque: Readings and pulls.
+        units: In which to show them.
+        trace: The indicator's readings, whose time the picture keeps.
+    """
+    channel = torque.channel
+    first_us, last_us = int(channel.t_us[0]), int(channel.t_us[-1])
+    if len(trace):
+        first_us, last_us = int(trace.t_us[0]), max(last_us, int(trace.t_us[-1]))
+    t_s = (channel.t_us - first_us) / 1e6
+    values = channel.value * units.per_nm
+    low = min(0.0, float(np.quantile(values, 0.001)))
+    high = max(float(values.max()), _LEAST_NM * units.per_nm)
+    frame = Frame(
+        canvas,
+        Scale(
+            min(0.0, float(t_s[0])),
+            max((last_us - first_us) / 1e6, 1e-3),
+            _LEFT,
+            canvas.width - _RIGHT,
+        ),
+        Scale(low, high + _ROOM * (high - low), canvas.height - _BOTTOM, _TOP),
+    )
+    _draw_axes(frame, units)
+    draw_curve(frame, t_s, values)
+    for number, pull in enumerate(torque.pulls, start=1):
+        x = frame.x.inside((pull.peak_us - first_us) / 1e6)
+        y = frame.y.inside((pull.peak_nm + pull.zero_nm) * units.per_nm)
+        words = f"{pull.peak_nm * units.per_nm:.0f}"
+        canvas.add("circle", "out", cx=x, cy=y, r=3)
+        canvas.text("out", (x, y - 7), words, anchor="middle", size=11, bold=True)
+        middle = frame.x.inside(((pull.start_us + pull.end_us) / 2 - first_us) / 1e6)
+        canvas.text("quiet", (middle, frame.y.first - 5), str(number), anchor="middle", size=11)
+
+
+def torque_words(torque: TorqueTrace, units: Units) -> str:
+    """Say in words what the picture shows."""
+    count = len(torque.pulls)
+    if not count:
+        return f"Torque ({plain(torque.channel.name)}): no pull."
+    peaks = ", ".join(f"{pull.peak_nm * units.per_nm:.1f}" for pull in torque.pulls)
+    words = "1 pull, peak" if count == 1 else f"{count} pulls, peaks"
+    return f"Torque ({plain(torque.channel.name)}): {words} {peaks} {units.torque}."
+
+
+def _draw_axes(frame: Frame, units: Units) -> None:
+    canvas, x, y = frame.canvas, frame.x, frame.y
+    for value, words in ticks(y.low, y.high, 5):
+        canvas.line("grid", (x.first, y(value), x.last, y(value)))
+        canvas.text("quiet", (x.first - 6, y(value) + 4), words, anchor="end", size=11)
+    for value, words in ticks(x.low, x.high, max(3, round(canvas.width / 80))):
+        canvas.line("axis", (x(value), y.first, x(value), y.first + 4))
+        canvas.text("quiet", (x(value), y.first + 17), words, anchor="middle", size=11)
+    canvas.line("axis", (x.first, y.first, x.last, y.first))
+    canvas.line("axis", (x.first, y.first, x.first, y.last))
+    canvas.text("quiet", (4, 14), f"torque, {units.torque}, and the number of each pull", size=11)
+    canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)
