@@ -27,6 +27,7 @@ COMMANDS = {
     "seal": ("rockhold.cli.seal", "Finish a capture that was cut short or left unsealed."),
     "review": ("rockhold.cli.review", "Accept or reject a capture, signed."),
     "library": ("rockhold.cli.library", "Find captures again, follow a wheel end over its life."),
+    "study": ("rockhold.cli.study", "Say what people and gauge together can measure."),
     "tools": ("rockhold.cli.tools", "Keep records of indicators and torque tools."),
     "keys": ("rockhold.cli.keys", "Make your own keys, and say whose keys you trust."),
 }

@@ -20,12 +20,6 @@ def base(tmp_path_factory):
     return base_capture(tmp_path_factory.mktemp("base") / "base.capture")
 
 
-@pytest.fixture
-def library(tmp_path):
-    with open_library(str(tmp_path / "index" / "library.sqlite")) as library:
-        yield library
-
-
 def put(library, *paths):
     return [added.deed for added in write_batch(library, [read_facts(path) for path in paths])]
 
@@ -153,8 +147,7 @@ def test_a_name_that_no_database_takes_is_made_one_that_it_does(library, tmp_pat
     assert len(entry.columns["vehicle"]) == 200
 
 
-def test_two_who_add_at_once_lose_nothing(tmp_path, base):
-    where = str(tmp_path / "library.sqlite")
+def test_two_who_add_at_once_lose_nothing(where, tmp_path, base):
     folder = tmp_path / "captures"
     folder.mkdir()
     paths = [folder / f"{number:03}.capture" for number in range(60)]
