@@ -2,9 +2,9 @@
 
 Of one mean square the interval is exact (chi-squared). Of a sum it is the modified large-sample
 interval of Graybill and Wang (1980), of a difference that of Ting, Burdick, Graybill, Jeyaratnam
-and Lu (1990). Both are exact when all but one mean square vanish, and keep about the stated confidence
-otherwise, also with the few degrees of freedom that two or three people give. The formulas are
-from memory; a test measures how often the interval covers the truth.
+and Lu (1990). Both are exact when all but one mean square vanish, and keep about the stated
+confidence otherwise, also with the few degrees of freedom that two or three people give. The
+formulas are from memory; a test measures how often the interval covers the truth.
 """
 
 from collections.abc import Sequence
