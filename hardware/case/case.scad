@@ -13,6 +13,7 @@ board = [70, 50, 1.6];     // perfboard, the common size of 7 by 5 cm
 board_holes = [66, 46];    // between the centres of its corner holes
 cell = [50, 34, 8];        // soft, and it grows by a tenth with age: it must lie loose
 processor = [51, 21, 1];   // its USB socket at the board's right edge
+processor_y = -1.27;       // of its middle; a test holds this against the perfboard's plan
 socket_tall = 8.5;         // row of sockets under the processor
 usb = [9, 3.2];            // the socket itself
 usb_plug = [13, 8];        // the largest plug that has to pass
@@ -22,7 +23,7 @@ button_deep = 15;          // what hangs below the lid
 lamp = 5.2;
 switch_slot = [9, 4];
 switch_holes = 15;
-beeper_at = [24, 17];
+beeper_at = [23, 18];      // over the beeper; a test holds this, too
 rod = 10;                  // of the magnetic base; 8, 10 and 12 are usual (common practice)
 
 // --- the box ------------------------------------------------------------------------------
@@ -93,7 +94,7 @@ module tray() {
       translate([0, 0, wall + 2]) cylinder(d = 1.8, h = board_z);
     corners(ear_x, ear_y) translate([0, 0, inner[2] + wall - 14]) cylinder(d = screw_core, h = 20);
     // USB: open to the top, the lid closes it
-    translate([inner[0] / 2 - 1, -usb_plug[0] / 2, usb_z - usb_plug[1] / 2])
+    translate([inner[0] / 2 - 1, processor_y - usb_plug[0] / 2, usb_z - usb_plug[1] / 2])
       cube([wall + ear, usb_plug[0], inner[2]]);
     // cables, above the board: two to the left, two to the back
     for (y = [-13, 13]) translate([-inner[0] / 2 - wall / 2, y, board_z + 8])
@@ -128,7 +129,8 @@ module lid() {
       for (a = [0 : 60 : 300]) rotate(a) translate([3.5, 0, 0]) cylinder(d = 2, h = 10);
     }
     // the plug's top
-    translate([inner[0] / 2 - 4, -usb_plug[0] / 2, wall]) cube([10, usb_plug[0], lip + 1]);
+    translate([inner[0] / 2 - 4, -processor_y - usb_plug[0] / 2, wall])
+      cube([10, usb_plug[0], lip + 1]);
   }
 }
 
@@ -166,10 +168,12 @@ module clip_across() {
 module contents() {
   translate([-cell[0] / 2, -cell[1] / 2, wall + e]) cube([cell[0], cell[1], cell[2] * 1.1]);
   translate([-board[0] / 2, -board[1] / 2, board_z + e]) cube(board);
-  translate([board[0] / 2 - processor[0] + 1.3, -processor[1] / 2, board_z + board[2] + socket_tall])
-    cube([processor[0], processor[1], processor[2] + usb[1]]);
+  translate([
+    board[0] / 2 - processor[0] + 1.3, processor_y - processor[1] / 2,
+    board_z + board[2] + socket_tall
+  ]) cube([processor[0], processor[1], processor[2] + usb[1]]);
   // the plug, pushed home
-  translate([board[0] / 2 + 1.5, -usb_plug[0] / 2 + e, usb_z - usb_plug[1] / 2 + e])
+  translate([board[0] / 2 + 1.5, processor_y - usb_plug[0] / 2 + e, usb_z - usb_plug[1] / 2 + e])
     cube([30, usb_plug[0] - 2 * e, usb_plug[1] - 2 * e]);
 }
 

@@ -2,6 +2,7 @@
 
 HardwareError
 ├ PictureError      a picture says something else than the circuit
+├ LayoutError       a part finds no room on the perfboard
 ├ SimulationError   ngspice is missing, or does not get through
 └ SolidError        a printed part is not one watertight body
 """
@@ -13,6 +14,10 @@ class HardwareError(Exception):
 
 class PictureError(HardwareError):
     """A picture does not say what the circuit says."""
+
+
+class LayoutError(HardwareError):
+    """The parts do not fit the perfboard."""
 
 
 class SimulationError(HardwareError):

@@ -9,7 +9,7 @@ from rockcircuit.model import Act, Kind, Pin
 _A, _B = Pin("1", "1"), Pin("2", "2")
 _CATHODE, _ANODE = Pin("1", "K"), Pin("2", "A")
 _DO35 = "Diode_THT:D_DO-35_SOD27_P7.62mm_Horizontal"
-_TO92 = "Package_TO_SOT_THT:TO-92_Inline"
+_TO92 = "Package_TO_SOT_THT:TO-92_Inline_Wide"
 
 
 def _npn(name: str, remark: str) -> Kind:
@@ -31,7 +31,7 @@ RESISTOR = Kind(
     "resistor, 1 %, 0.25 W",
     "resistor",
     (_A, _B),
-    "Resistor_THT:R_Axial_DIN0207_L6.3mm_D2.5mm_P10.16mm_Horizontal",
+    "Resistor_THT:R_Axial_DIN0207_L6.3mm_D2.5mm_P7.62mm_Horizontal",
     0.05,
 )
 CAPACITOR = Kind(

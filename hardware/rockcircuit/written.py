@@ -5,6 +5,8 @@ from pathlib import Path
 
 from rockcircuit import battery, parts_list, wiring
 from rockcircuit.build import circuit_of
+from rockcircuit.perfboard import page as perfboard_page
+from rockcircuit.perfboard import picture, place, wires
 from rockcircuit.pictures.all import pictures
 
 HARDWARE = Path(__file__).parents[1]
@@ -23,8 +25,16 @@ def files() -> dict[Path, bytes]:
         HARDWARE / "wiring.md": wiring.as_page().encode(),
         HARDWARE / "battery.md": battery.page(circuit).encode(),
     }
-    for name, picture in pictures().items():
-        out[HARDWARE / "pictures" / name] = picture
+    placed = place.place(circuit)
+    joined = wires.join(placed)
+    out[HARDWARE / "perfboard.md"] = perfboard_page.page(circuit, placed, joined).encode()
+    drawn = {
+        **pictures(),
+        "perfboard_parts.svg": picture.parts_from_above(placed),
+        "perfboard_wires.svg": picture.wires_from_below(placed, joined),
+    }
+    for name, data in drawn.items():
+        out[HARDWARE / "pictures" / name] = data
     return out
 
 

@@ -1,5 +1,7 @@
 """All pictures, by the name of their file."""
 
+from functools import cache
+
 from rockcircuit.build import BOARDS, circuit_of
 from rockcircuit.pictures import bridge, gauge, motion, panel, power, processor, text_line
 
@@ -13,6 +15,7 @@ _SAME_FOR_ALL = {
 }
 
 
+@cache
 def pictures() -> dict[str, bytes]:
     """Return file name → SVG."""
     pico = circuit_of("pico_w")
