@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency real-edges
+.PHONY: bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency real-edges
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -77,6 +77,10 @@ $(INSTALLED): requirements.lock pyproject.toml
 bench: $(INSTALLED)
 	$(BIN)/python tests/bench/accuracy.py
 	$(BIN)/python tests/bench/misfortunes.py
+
+# Pulls found, missed and false, and the error of their peaks, beside scipy.signal.find_peaks.
+bench-torque: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/bench/torque.py
 
 # Plays the README's session: begun over radio, cut, gone on over the cable, sealed, verified.
 radio-session: $(INSTALLED)

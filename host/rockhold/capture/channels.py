@@ -119,7 +119,22 @@ def _take(capture: Capture, rows: dict[int, _Row], message: m.Readings) -> None:
         raise CaptureFormatError(f"{capture.path} holds readings that go back in time")
     if max(map(abs, message.count)) > LARGEST_COUNT or abs(message.scale.exponent) > 12:
         raise CaptureFormatError(f"{capture.path} holds a reading that no instrument can send")
+    row.t_us.extend(times)
+    row.value.extend(_values(message, factor))
+
+
+def torque_unit(message: m.Readings) -> str | None:
+    """Return the unit of a batch of torque readings, None for readings of anything else."""
+    kind = _KINDS.get(message.scale.unit)
+    return units.NAMES[message.scale.unit] if kind is not None and kind[0] == TORQUE else None
+
+
+def torque_values(message: m.Readings) -> list[float]:
+    """Return the readings of a batch of torque readings, in N·m."""
+    return _values(message, _KINDS[message.scale.unit][1])
+
+
+def _values(message: m.Readings, factor: Fraction) -> list[float]:
     # One count as a fraction: each value is rounded once.
     one = factor * message.scale.mantissa * Fraction(10) ** message.scale.exponent
-    row.t_us.extend(times)
-    row.value.extend(count * one.numerator / one.denominator for count in message.count)
+    return [count * one.numerator / one.denominator for count in message.count]

@@ -8,9 +8,11 @@ import os
 import shutil
 from typing import TextIO
 
+from rockhold.capture.channels import torque_unit
 from rockhold.capture.trace import step_mm
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.record.panel import Panel
+from rockhold.record.torque_live import TorqueLive
 from rockwire import guide, units
 from rockwire import messages as m
 
@@ -49,10 +51,14 @@ class Live:
         self._link = ""
         self._battery_mv = 0
         self._panel = _panel_for(out)
+        self._torque = TorqueLive()
 
     def __call__(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
-        if isinstance(message, m.Readings) and message.source == 0:
+        if isinstance(message, m.Readings) and torque_unit(message) is not None:
+            for text in self._torque(message):
+                self.say(text)
+        elif isinstance(message, m.Readings) and message.source == 0:
             if message.scale != self._scale:
                 self._begin(message.scale)
             self._follow(message)
@@ -123,9 +129,10 @@ class Live:
 
     def _summary(self, follower: guide.Guide) -> str:
         asked = 2 * self._limits.cycles_asked
+        torque = f"   torque {self._torque.text}" if self._torque.text else ""
         return (
-            f"{min(follower.count, asked)} of {asked} holds   "
-            f"lowest {self._text(follower.minimum)}   highest {self._text(follower.maximum)}"
+            f"{min(follower.count, asked)} of {asked} holds   lowest "
+            f"{self._text(follower.minimum)}   highest {self._text(follower.maximum)}{torque}"
         )
 
     def _text(self, count: int | None) -> str:

@@ -9,6 +9,7 @@ import pytest
 
 from rockhold.capture.channels import KNOCK, TORQUE, TURNING, channel_of
 from rockhold.capture.reader import read_capture
+from rockhold.capture.torque import torque_trace_of
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.torque.units import LBF_FT
 from rockhold.procedure.endplay import procedure_text
@@ -82,6 +83,9 @@ def test_text_lines_and_turning_come_through_the_real_board_as_they_were(tmp_pat
     assert np.abs(torque.t_us - WORK.t_us[at]).max() <= 200  # a byte takes 87 µs
     # A tenth of a lbf·ft, rounded, is at most 0.068 N·m away.
     assert np.abs(torque.value - WORK.torque_nm[at]).max() < 0.069
+    (pull,) = torque_trace_of(capture).pulls
+    assert pull.peak_nm == pytest.approx(WORK.truth[0].peak_nm, rel=0.005)
+    assert pull.click is True
     turning = channel_of(capture, TURNING)
     assert turning.value.max() == pytest.approx(motion.turn_deg_s.max(), abs=2)
     assert channel_of(capture, KNOCK).value.max() > 0

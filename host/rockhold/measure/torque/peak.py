@@ -56,6 +56,7 @@ def highest(t_s: Floats, torque_nm: Floats, noise_nm: float) -> Top:
         when, torque = _fitted(t_s, values, at, (low, high), noise)
     if gap_s > _LOW_RATE_S:
         upper = _unseen(t_s, values, at)
+        torque = max(torque, float(values[at]) - _AGREE * noise)
         if high - low < _FEWEST - 1:
             torque = (torque + max(torque, upper)) / 2
         return Top(when, torque, max(0.0, upper - torque))
@@ -139,7 +140,13 @@ def _unseen(t_s: Floats, values: Floats, at: int) -> float:
     for index in range(at, 0, -1):
         if values[index] < _NEAR * top or index + 1 >= len(values):
             break
-        rise = (values[index] - values[index - 1]) / (t_s[index] - t_s[index - 1])
-        width = t_s[index + 1] - t_s[index]
-        upper = max(upper, float(values[index] + max(0.0, float(rise)) * width))
+        # A pull rises ever slower; a steeper step is the way back from a click.
+        rise = min(_slope(t_s, values, index), _slope(t_s, values, max(1, index - 1)))
+        width = float(t_s[index + 1] - t_s[index])
+        upper = max(upper, float(values[index]) + max(0.0, rise) * width)
     return min(upper, (2 - _NEAR) * top)
+
+
+def _slope(t_s: Floats, values: Floats, at: int) -> float:
+    """Return how fast the torque rose up to a reading."""
+    return float((values[at] - values[at - 1]) / (t_s[at] - t_s[at - 1]))

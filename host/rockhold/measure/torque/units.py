@@ -96,7 +96,7 @@ def shown(torque_nm: float, unit: str, places: int = 0) -> str:
     """
     value = Decimal(repr(from_nm(torque_nm, unit)))
     rounded = value.quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_UP)
-    return f"{rounded:f} {unit}"
+    return f"{rounded + 0:f} {unit}"  # without a minus before zero
 
 
 def _factor(unit: str) -> Fraction:

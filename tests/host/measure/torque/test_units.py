@@ -69,6 +69,7 @@ def test_printed_conversions_are_what_we_show(pound_feet, torque):
 def test_halves_go_up_and_digits_stay():
     assert shown(12.5, NM) == "13 N·m"
     assert shown(-12.5, NM) == "-13 N·m"
+    assert shown(-0.2, NM) == "0 N·m"
     assert shown(0.25, NM, 1) == "0.3 N·m"
     assert shown(to_nm(200, LBF_FT), LBF_FT, 1) == "200.0 lbf·ft"
 
