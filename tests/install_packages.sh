@@ -12,6 +12,8 @@ need() {
 
 missing=()
 need chromium chromium   # reports, looked at in a real browser
+need ngspice ngspice     # the gauge's lines, simulated
+need openscad openscad   # a printed part
 # an index that shops share, on a real server; Debian keeps the server's programs off the PATH
 command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null \
   || missing+=(postgresql)

@@ -1,6 +1,7 @@
 """The files that are made from the circuit and kept beside it, and whether they are up to date."""
 
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 from rockcircuit import battery, parts_list, wiring
@@ -14,28 +15,32 @@ HARDWARE = Path(__file__).parents[1]
 
 def files() -> dict[Path, bytes]:
     """Return every file with what must stand in it."""
+    return {HARDWARE / name: data for name, data in _made().items()}
+
+
+@cache
+def _made() -> dict[str, bytes]:
     circuit = circuit_of("pico_w")
     page = (
         "# Parts\n\nMade by `make hardware` from the circuit. Prices are estimates for small\n"
         "numbers; nobody asked a shop.\n\n" + parts_list.as_table(circuit)
     )
-    out = {
-        HARDWARE / "parts.csv": parts_list.as_csv(circuit).encode(),
-        HARDWARE / "parts.md": page.encode(),
-        HARDWARE / "wiring.md": wiring.as_page().encode(),
-        HARDWARE / "battery.md": battery.page(circuit).encode(),
-    }
     placed = place.place(circuit)
     joined = wires.join(placed)
-    out[HARDWARE / "perfboard.md"] = perfboard_page.page(circuit, placed, joined).encode()
+    pages = {
+        "parts.csv": parts_list.as_csv(circuit),
+        "parts.md": page,
+        "wiring.md": wiring.as_page(),
+        "battery.md": battery.page(circuit),
+        "perfboard.md": perfboard_page.page(circuit, placed, joined),
+    }
     drawn = {
         **pictures(),
         "perfboard_parts.svg": picture.parts_from_above(placed),
         "perfboard_wires.svg": picture.wires_from_below(placed, joined),
     }
-    for name, data in drawn.items():
-        out[HARDWARE / "pictures" / name] = data
-    return out
+    out = {name: text.encode() for name, text in pages.items()}
+    return out | {f"pictures/{name}": data for name, data in drawn.items()}
 
 
 def write() -> list[Path]:
