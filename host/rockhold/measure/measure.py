@@ -26,6 +26,9 @@ IN_DOUBT = (
     " On one side the indication stood on one count all the time, as it does when the plunger no"
     " longer reaches the hub: give the plunger more preload and measure again."
 )
+HELD_ONCE = (
+    "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
+)
 NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
@@ -140,7 +143,7 @@ def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> lis
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
         found.append(finding("few_cycles", choice.holds[-1].end_s, more))
         if single_visit(choice.upper):
-            found.append(finding("one_sided", choice.holds[0].start_s))
+            found.append(Finding("one_sided", choice.holds[0].start_s, HELD_ONCE))
         else:
             found += visits_without(axis, choice.holds, limits)
     return found
