@@ -175,8 +175,13 @@ def _not_measured(
         cycles=choice.cycles,
         step_mm=axis.step_mm,
         rate_hz=1 / axis.spacing_s,
-        sentence="Not measured: " + found[-1].text,
+        sentence="Not measured: " + _reason(found).text,
     )
+
+
+def _reason(found: list[Finding]) -> Finding:
+    """Return what to say first: a faulty gauge or mount explains all the rest."""
+    return next((f for f in found if f.code in NEVER_ACCEPT), found[-1])
 
 
 def _measured(
