@@ -7,9 +7,9 @@ import pytest
 
 import plain_verifier
 import tamper
+from rockhold.capture.folders import files_in
 from rockhold.capture.reader import read_capture
 from rockhold.cli.verify import CODES
-from rockhold.evidence.archive import files_in
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_bytes, verify_file
