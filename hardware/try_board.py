@@ -104,6 +104,8 @@ def _bus(machine, pins):
     """Return the addresses that answer; a bus without pull-ups would take for ever to say so."""
     lines = [machine.Pin(pins[role]) for role in ("motion_sda", "motion_scl")]
     for line in lines:
+        # Emptied first: on RP2350 a pull-down alone does not bring a charged line down.
+        line.init(machine.Pin.OUT, value=0)
         line.init(machine.Pin.IN, machine.Pin.PULL_DOWN)
         if not line.value():
             return None

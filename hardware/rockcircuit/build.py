@@ -49,8 +49,6 @@ def _processor(board: str, supply: str, usb: str | None) -> Part:
     if usb:
         nets["VBUS"] = usb
     wires = {pin.name: nets[pin.name] for pin in kind.pins if pin.name in nets}
-    wires |= {
-        pin.name: GND for pin in kind.pins if pin.name.rstrip("0123456789") in ("GND", "AGND")
-    }
+    wires |= {pin.name: GND for pin in kind.pins if pin.name.split("-")[0] in ("GND", "AGND")}
     spare = frozenset(pin.name for pin in kind.pins) - frozenset(wires)
     return Part("U1", kind, "", "processor", wires, spare, "runs the program")

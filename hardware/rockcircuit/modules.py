@@ -69,13 +69,13 @@ _SUPPLIES = {
 
 
 def processor(board: str) -> Kind:
-    """Return the processor board's kind; pins of the same name are numbered GND, GND2, GND3 …"""
+    """Return the processor board's kind; pins of the same name are GND, GND-2, GND-3 …"""
     acts = {f"GP{gpio}": ROLE_ACTS[role] for role, gpio in HARDWARE_PINS[board].items()}
     row = PICO_ROW if board != "esp32s3" else ESP32S3_ROW
     pins: list[Pin] = []
     for number, name in enumerate(row, 1):
         seen = sum(other == name for other in row[: number - 1])
-        unique = f"{name}{seen + 1}" if seen else name
+        unique = f"{name}-{seen + 1}" if seen else name
         if name in _SUPPLIES:
             like = _SUPPLIES[name]
             act = Act.PASSIVE if seen and like.act is Act.SUPPLY else like.act

@@ -17,7 +17,7 @@ class Pin:
     def __init__(self, number, mode=0, pull=0, value=None):
         self.number = number
 
-    def init(self, mode, pull):
+    def init(self, mode, pull=0, value=None):
         pass
 
     def value(self, level=None):

@@ -34,25 +34,29 @@ def parts() -> list[Part]:
         Part("D7", kinds.ZENER, "", BLOCK, {"K": "BRIDGE_E", "A": GND}, role="cuts off sparks"),
         *_input("P", 8, "R19"),
         *_input("N", 10, "R20"),
-        Part(
-            "U3",
-            modules.BRIDGE,
-            "",
-            BLOCK,
-            {
-                "VCC": V33,
-                "GND": GND,
-                "DT": "BRIDGE_DATA",
-                "SCK": "BRIDGE_CLOCK",
-                "E+": "BRIDGE_E",
-                "E-": GND,
-                "A+": "BRIDGE_P",
-                "A-": "BRIDGE_N",
-            },
-            unused=frozenset(("B+", "B-")),
-            role="only for a torque transducer",
-        ),
+        _converter(),
     ]
+
+
+def _converter() -> Part:
+    return Part(
+        "U3",
+        modules.BRIDGE,
+        "",
+        BLOCK,
+        {
+            "VCC": V33,
+            "GND": GND,
+            "DT": "BRIDGE_DATA",
+            "SCK": "BRIDGE_CLOCK",
+            "E+": "BRIDGE_E",
+            "E-": GND,
+            "A+": "BRIDGE_P",
+            "A-": "BRIDGE_N",
+        },
+        unused=frozenset(("B+", "B-")),
+        role="only for a torque transducer",
+    )
 
 
 def _input(side: str, first: int, resistor: str) -> list[Part]:

@@ -49,7 +49,6 @@ def _channel(role: str, number: int, jumper: str) -> list[Part]:
         wires = {"1": one, "2": other}
         return Part(f"R{first + at}", kinds.RESISTOR, value, BLOCK, wires, role=purpose)
 
-    pulled = f"{role}_PULL"
     return [
         resistor(0, "1k", f"{role}_OUT", line, "takes the brunt of a spark"),
         Part(
@@ -71,13 +70,13 @@ def _channel(role: str, number: int, jumper: str) -> list[Part]:
             role="lifts 1.5 V to 3.3 V, and turns it round",
         ),
         resistor(3, "47k", V33, role, "high while the transistor is off"),
-        resistor(4, "47k", pulled, line, "pull-up for a gauge with open outputs"),
+        resistor(4, "47k", f"{role}_PULL", line, "pull-up for a gauge with open outputs"),
         Part(
             jumper,
             kinds.JUMPER_2,
             "",
             BLOCK,
-            {"1": V33, "2": pulled},
+            {"1": V33, "2": f"{role}_PULL"},
             role="closed only for a gauge with open outputs",
         ),
     ]

@@ -18,15 +18,8 @@ def parts(supply: str, usb: str | None) -> list[Part]:
         supply: Net of the processor board's supply input.
         usb: Net of its USB socket's 5 V; None where the charger's own socket serves instead.
     """
-    charger = {
-        "IN-": GND,
-        "B+": "FUSED",
-        "B-": "CELL_MINUS",
-        "OUT+": "CHARGER_OUT",
-        "OUT-": GND,
-    }
-    if usb:
-        charger["IN+"] = usb
+    charger = {"IN-": GND, "B+": "FUSED", "B-": "CELL_MINUS", "OUT+": "CHARGER_OUT", "OUT-": GND}
+    charger |= {"IN+": usb} if usb else {}
     return [
         Part("BT1", kinds.CELL, "", BLOCK, {"+": "CELL_PLUS", "-": "CELL_MINUS"}, role="cell"),
         Part("F1", kinds.FUSE, "", BLOCK, {"1": "CELL_PLUS", "2": "FUSED"}, role="beside the cell"),
@@ -49,8 +42,10 @@ def parts(supply: str, usb: str | None) -> list[Part]:
             role="keeps USB's 5 V away from the cell",
         ),
         *_divider(),
-        Part("C3", kinds.CAPACITOR, "100n", BLOCK, {"1": V33, "2": GND}, role="steadies 3.3 V"),
-        Part("C4", kinds.CAPACITOR, "10u", BLOCK, {"1": V33, "2": GND}, role="steadies 3.3 V"),
+        *[
+            Part(ref, kinds.CAPACITOR, value, BLOCK, {"1": V33, "2": GND}, role="steadies 3.3 V")
+            for ref, value in (("C3", "100n"), ("C4", "10u"))
+        ],
     ]
 
 

@@ -18,6 +18,10 @@ def _resistor(ref: str, value: str, one: str, other: str, purpose: str) -> Part:
 
 def parts() -> list[Part]:
     """Return the parts of this block."""
+    return [*_ttl(), *_rs232()]
+
+
+def _ttl() -> list[Part]:
     return [
         Part(
             "J2",
@@ -42,6 +46,11 @@ def parts() -> list[Part]:
         _resistor("R16", "1k", "TORQUE_TX", "TEXT_TX", "limits what a wrong plug can do"),
         Part("D6", kinds.ZENER, "", BLOCK, {"K": "TEXT_TX", "A": GND}, role="cuts off sparks"),
         _resistor("R17", "100", "TEXT_TX", "TEXT_TX_OUT", "takes the brunt of a spark"),
+    ]
+
+
+def _rs232() -> list[Part]:
+    return [
         Part(
             "U2",
             modules.RS232,
