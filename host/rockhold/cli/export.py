@@ -1,58 +1,108 @@
-"""`rockhold export`: the readings of a capture as CSV."""
+"""`rockhold export`: readings or results as CSV or Parquet, for other programs."""
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
-from rockhold.capture.channels import KNOCK, TORQUE, TURNING, channel_of
-from rockhold.capture.reader import read_capture
-from rockhold.capture.readings_csv import channel_csv, csv_of
-from rockhold.capture.trace import trace_of
 from rockhold.cli import exits
-from rockhold.errors import CaptureWriteError, TooFewSamplesError
+from rockhold.errors import TooFewSamplesError, UsageError
+from rockhold.export.columns import CHANNEL, READINGS, RESULTS, Column
+
 
 _TRAVEL = "travel"
-_CHANNELS = {"torque": TORQUE, "turning": TURNING, "knock": KNOCK}
+_CHANNELS = {"torque": "torque_nm", "turning": "turning_deg_s", "knock": "knock_mg"}
+
+
+def _say_columns(context: click.Context, _: click.Parameter, asked: bool) -> None:
+    if not asked:
+        return
+    for title, columns in (("Readings", READINGS), ("With --what", CHANNEL), ("Results", RESULTS)):
+        click.echo(f"{title}:")
+        for column in columns:
+            click.echo(f"  {column.name:<23} {column.kind:<7} {column.meaning}")
+    context.exit()
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("-o", "--out", type=click.Path(path_type=Path), help="Where to; else to the screen.")
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "-o",
+    "--out",
+    type=click.Path(path_type=Path),
+    help="Where to: Parquet for a name that ends so, else CSV; without it to the screen.",
+)
 @click.option(
     "--what",
     type=click.Choice([_TRAVEL, *_CHANNELS]),
     default=_TRAVEL,
     show_default=True,
-    help="Of the indicator, the torque adapter, or the motion sensor on the hub.",
+    help="Readings of the indicator, the torque adapter, or the motion sensor on the hub.",
 )
-def command(file: Path, out: Path | None, what: str) -> int:
-    """Write the readings of a capture FILE as CSV.
+@click.option("--results", is_flag=True, help="One row of results for each capture.")
+@click.option(
+    "--columns",
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_say_columns,
+    help="Say what each column holds, and stop.",
+)
+def command(files: tuple[Path, ...], out: Path | None, what: str, results: bool) -> int:
+    """Write the readings of a capture, or with --results the results of many.
 
-    The columns are t_s (seconds of the board's clock) and travel_mm or travel_in, in the unit
-    that the gauge showed; or torque_nm, turning_deg_s or knock_mg.
+    FILES is one capture; with --results any number of captures and folders of them.
 
-    Example: rockhold export job.capture -o job.csv
+    Readings as CSV have the columns t_s (seconds of the board's clock) and travel_mm or travel_in,
+    in the unit that the gauge showed; rockhold measures such a file again. With --what they have
+    torque_nm, turning_deg_s or knock_mg. --columns lists those of Parquet and of results. The unit is the last word of a column's name.
+
+    Example: rockhold export --results captures/ -o results.parquet
     """
-    text = _csv(file, what)
+    parquet = out is not None and out.suffix.lower() == ".parquet"
+    if not results and len(files) > 1:
+        raise UsageError("readings are of one capture; add --results for a table of many")
+    data = _results(files, parquet) if results else _readings(files[0], what, parquet)
     if out is None:
-        click.echo(text, nl=False)
+        click.echo(data.decode(), nl=False)
         return exits.OK
-    try:
-        with out.open("x", encoding="utf-8") as target:
-            target.write(text)
-    except FileExistsError as error:
-        raise CaptureWriteError(f"{out} exists already. Choose another name") from error
-    except OSError as error:
-        raise CaptureWriteError(f"cannot write {out}: {error.strerror}") from error
-    click.echo(f"Readings: {out}")
+    from rockhold.export.tables import write_new
+
+    write_new(out, data)
+    click.echo(f"{'Results' if results else 'Readings'}: {out}")
     return exits.OK
 
 
-def _csv(file: Path, what: str) -> str:
+def _readings(file: Path, what: str, parquet: bool) -> bytes:
+    from rockhold.capture.channels import channel_of
+    from rockhold.capture.reader import read_capture
+    from rockhold.capture.readings_csv import channel_csv, csv_of
+    from rockhold.capture.trace import trace_of
+    from rockhold.export.tables import parquet_of_channel, parquet_of_readings
+
     capture = read_capture(file)
     if what == _TRAVEL:
-        return csv_of(trace_of(capture))
+        trace = trace_of(capture)
+        return parquet_of_readings(trace) if parquet else csv_of(trace).encode()
     channel = channel_of(capture, _CHANNELS[what])
     if channel is None:
         raise TooFewSamplesError(f"{file} holds no readings of {what}")
-    return channel_csv(channel)
+    return parquet_of_channel(channel) if parquet else channel_csv(channel).encode()
+
+
+def _results(files: Sequence[Path], parquet: bool) -> bytes:
+    from rockhold.evidence.archive import files_in
+    from rockhold.evidence.keys import stored_keys
+    from rockhold.evidence.trust import trust_of
+    from rockhold.export.rows import result_rows
+    from rockhold.export.tables import csv_of_rows, parquet_of_rows
+
+    paths = files_in(files)
+    if not paths:
+        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    rows = list(result_rows(paths, trust_of(stored_keys())))
+    without = sum(row.get("end_play_mm") is None for row in rows)
+    if without:
+        click.echo(f"{without} of {len(rows)} captures give no end play.", err=True)
+    columns: tuple[Column, ...] = RESULTS
+    return parquet_of_rows(rows, columns) if parquet else csv_of_rows(rows, columns).encode()

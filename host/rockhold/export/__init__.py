@@ -1,0 +1,1 @@
+"""Readings and results as tables for other programs."""
