@@ -91,7 +91,7 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
 
 
 def _results(files: Sequence[Path], parquet: bool) -> bytes:
-    from rockhold.evidence.archive import files_in
+    from rockhold.capture.folders import files_in
     from rockhold.evidence.keys import stored_keys
     from rockhold.evidence.trust import trust_of
     from rockhold.export.rows import result_rows

@@ -1,8 +1,10 @@
 """The parts of a report about the job: who, what, when, with which tools, and what was said."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 
 from rockhold.capture.reader import Capture
+from rockhold.capture.tooling import is_overdue, tools_of
 from rockhold.report.cells import NOTHING, facts_of, label, moment_of, number, text_of, when
 from rockhold.report.content import Facts, Section, Table, Words
 from rockhold.report.units import Units
@@ -52,13 +54,8 @@ def _named(whole: str, name: str) -> str:
 
 def tools_section(capture: Capture, units: Units) -> Section:
     """Return the tools with their calibration."""
-    tools = capture.header.get("tools")
     opened = str(capture.header.get("opened_utc", ""))[:10]
-    rows = [
-        _tool_row(tool, opened, units)
-        for tool in (tools if isinstance(tools, list) else [])
-        if isinstance(tool, Mapping)
-    ]
+    rows = [_tool_row(tool, opened, units) for tool in tools_of(capture)]
     if not rows:
         return Section("tools", "Tools", (Words("The capture names no tools."),))
     head = (
@@ -89,13 +86,16 @@ def _tool_row(tool: Mapping[str, object], opened: str, units: Units) -> tuple[st
 
 
 def in_date(tool: Mapping[str, object], opened: str) -> str:
-    """Say whether a tool's calibration covered the day of the job, as YYYY-MM-DD."""
-    if tool.get("overdue"):
+    """Say whether a tool's calibration covered the day of the job, YYYY-MM-DD."""
+    try:
+        day = date.fromisoformat(opened)
+    except ValueError:
+        day = None
+    if is_overdue(tool, day):
         return "NO: overdue"
-    due = str(tool.get("due_on") or "")
-    if not due or not opened:
+    if day is None or not tool.get("due_on"):
         return "not known: the record names no due date"
-    return "yes" if opened <= due[:10] else f"NO: was due on {due}"
+    return "yes"
 
 
 def remarks_section(capture: Capture) -> Section | None:
