@@ -1,16 +1,19 @@
 """`rockhold report`: one page about a capture, to read, print and pass on."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from rockhold.cli import exits
 from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
-from rockhold.evidence.findings import Verification
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
 from rockhold.evidence.words import SHORT
 from rockhold.report.units import METRIC, US, Units
+
+if TYPE_CHECKING:
+    from rockhold.report.gather import Gathered
 
 _ENDINGS = (".html", ".pdf")
 
@@ -48,14 +51,15 @@ def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, 
         try:
             if target.exists() and not force:
                 raise UsageError(f"{target} is already there; choose another name or add --force")
-            found = write_report(path, target, trust, units)
+            job = gathered(path, trust)
+            write_report(job, target, units)
         except RockholdError as error:
             if len(files) == 1:
                 raise
             click.echo(f"rockhold: {error}", err=True)
             code = exits.code_for(error)
         else:
-            click.echo(f"Report: {target} ({SHORT[found.state]})")
+            click.echo(f"Report: {target} ({SHORT[job.found.state]})")
     return code
 
 
@@ -65,19 +69,27 @@ def _target(path: Path, out: Path | None, one: bool, ending: str) -> Path:
     return out if one else out / (path.stem + ending)
 
 
-def write_report(path: Path, target: Path, trust: Trust, units: Units) -> Verification:
-    """Write the report of a capture as HTML or PDF, by the ending of `target`.
+def gathered(path: Path, trust: Trust) -> "Gathered":
+    """Return everything about a capture.
 
     Raises:
         CaptureFormatError: When there is no such file.
-        ReportError: When the report cannot be written.
     """
-    from rockhold.report.build import build
     from rockhold.report.gather import gather
 
     if not path.is_file():
         raise CaptureFormatError(f"{path}: there is no such file")
-    job = gather(path, trust)
+    return gather(path, trust)
+
+
+def write_report(job: "Gathered", target: Path, units: Units) -> None:
+    """Write the report of a capture as HTML or PDF, by the ending of `target`.
+
+    Raises:
+        ReportError: When the report cannot be written.
+    """
+    from rockhold.report.build import build
+
     report = build(job, units)
     if target.suffix.lower() == ".pdf":
         from rockhold.report.pdf import pdf_of
@@ -92,4 +104,3 @@ def write_report(path: Path, target: Path, trust: Trust, units: Units) -> Verifi
         target.write_bytes(data)
     except OSError as error:
         raise ReportError(f"cannot write {target}: {error.strerror}") from error
-    return job.found

@@ -1,4 +1,4 @@
-"""`rockhold review`: a reviewer's verdict on a capture, signed."""
+"""`rockhold review`: a reviewer's questions answered, and the reviewer's verdict, signed."""
 
 from pathlib import Path
 
@@ -9,42 +9,78 @@ from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.keys import REVIEWER, stored_keys
-from rockhold.evidence.reviews import ACCEPT, REJECT
+from rockhold.evidence.reviews import ACCEPT, ASK, REJECT
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.words import in_full
 
+DEEDS = {ACCEPT: "Accepted", REJECT: "Rejected", ASK: "Asked"}
+
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option(
+    "--queue",
+    metavar="FOLDER",
+    type=click.Path(exists=True, path_type=Path),
+    help="Walk through the captures of a folder that wait for a review.",
+)
 @click.option("--accept", is_flag=True, help="You would have decided the same.")
 @click.option("--reject", is_flag=True, help="You would not.")
-@click.option("--because", required=True, metavar="TEXT", help="Your reason; it stays in the file.")
+@click.option("--ask", is_flag=True, help="No verdict yet: a question to the technician.")
+@click.option("--because", metavar="TEXT", help="Your reason or question; it stays in the file.")
 @click.option("--reviewer", metavar="NAME", help="Who you are; else the one reviewer's key here.")
-def command(file: Path, accept: bool, reject: bool, because: str, reviewer: str | None) -> int:
-    """Add your verdict on a capture FILE below everything in it, and seal it.
+@click.option("--metric", is_flag=True, help="Show millimetres; else thousandths of an inch.")
+def command(
+    file: Path | None,
+    queue: Path | None,
+    accept: bool,
+    reject: bool,
+    ask: bool,
+    because: str | None,
+    reviewer: str | None,
+    metric: bool,
+) -> int:
+    """Show what a careful reviewer asks of a capture FILE, and add your verdict, sealed.
 
-    Nothing that stands in the file is changed. A damaged or unsealed file is not reviewed.
+    Without a verdict on the command line the answers are shown on one screen, you may open the
+    report, and then accept, reject or ask. Nothing that stands in the file is changed: your verdict
+    comes below it. A damaged or unsealed file is not reviewed.
 
     Example: rockhold review left-front.capture --accept --because "three clean cycles"
     """
-    if accept == reject:
-        raise UsageError("say --accept or --reject, one of them")
-    verdict = ACCEPT if accept else REJECT
-    if not because.strip():
+    if (file is None) == (queue is None):
+        raise UsageError("name a capture, or --queue FOLDER, one of them")
+    said = [v for v, given in ((ACCEPT, accept), (REJECT, reject), (ASK, ask)) if given]
+    if not said and because is None:
+        from rockhold.cli.review_dialog import Dialog
+
+        dialog = Dialog(reviewer, metric)
+        return dialog.walk(queue) if queue is not None else dialog.single(file or Path())
+    if file is None:
+        raise UsageError("a verdict is for one capture; --queue asks for each")
+    if len(said) != 1:
+        raise UsageError("say --accept, --reject or --ask, one of them")
+    if not (because or "").strip():
         raise UsageError("--because needs your reason in words")
-    name = reviewer or _only_reviewer()
-    found = countersign(
-        file, signing_key(name, REVIEWER), verdict, because, trust_of(stored_keys())
-    )
+    return _decide(file, said[0], because or "", reviewer or only_reviewer())
+
+
+def _decide(file: Path, verdict: str, because: str, name: str) -> int:
+    key = signing_key(name, REVIEWER)
+    found = countersign(file, key, verdict, because, trust_of(stored_keys()))
     if found.problems:
         click.echo("Your review stands in view of this:", err=True)
     click.echo(in_full(found), err=True)
-    deed = "Accepted" if verdict == ACCEPT else "Rejected"
-    click.echo(f'{deed} and sealed by "{name}": {file}')
+    click.echo(f'{DEEDS[verdict]} and sealed by "{name}": {file}')
     return exits.OK
 
 
-def _only_reviewer() -> str:
+def only_reviewer() -> str:
+    """Return the name of the one reviewer whose key is here.
+
+    Raises:
+        UsageError: When there is none, or several.
+    """
     keys = stored_keys().keys
     names = {s.record.name for s in keys if s.own and s.record.role == REVIEWER}
     if len(names) != 1:

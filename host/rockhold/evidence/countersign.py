@@ -1,5 +1,6 @@
 """A reviewer's verdict on a capture, added below everything and sealed by the reviewer."""
 
+import hashlib
 import time
 from pathlib import Path
 
@@ -17,15 +18,25 @@ from rockhold.evidence.verify import verify_bytes
 
 
 def countersign(
-    path: Path, signer: Signer, verdict: str, because: str, trust: Trust
+    path: Path, signer: Signer, verdict: str, because: str, trust: Trust, seen: str = ""
 ) -> f.Verification:
     """Add a review and the reviewer's seal; return what the review was made in view of.
+
+    Args:
+        path: The capture.
+        signer: The reviewer.
+        verdict: ACCEPT, REJECT or ASK.
+        because: The reason, or the question.
+        trust: Whom the reviewer trusts.
+        seen: SHA-256 of the bytes that the reviewer saw, hexadecimal; "" for what is there now.
 
     Raises:
         SignatureError: When the file is damaged, unsealed, or accepted with a wrong result.
         CaptureError: When it cannot be read or written.
     """
     data = read_bytes(path)
+    if seen and hashlib.sha256(data).hexdigest() != seen:
+        raise SignatureError(f"{path} has changed since you were shown it. Look at it again")
     found = verify_bytes(path, data, trust)
     if found.state in (f.DAMAGED, f.UNREADABLE):
         raise SignatureError(

@@ -35,7 +35,7 @@ class SealFound:
         known_as: As whose the user knows the key, "" when not at all.
         remark: What must be said about the trust, "" when nothing.
         verdict: In a review: "accept" or "reject", else "".
-        because: In a review: the reviewer's reason.
+        because: In a review: the reviewer's reason; without a verdict, what was asked.
     """
 
     line: int

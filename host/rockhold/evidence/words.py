@@ -145,6 +145,8 @@ def trust_words(found: f.SealFound | f.BoardFound, called: str) -> str:
 
 def deed_of(seal: f.SealFound) -> str:
     """Say what somebody did with a seal."""
+    if not seal.verdict and seal.because:
+        return "Asked by"
     if not seal.verdict:
         return "Sealed by" if seal.role == "technician" else "Seen by"
     return "Accepted by" if seal.verdict == ACCEPT else "Rejected by"
