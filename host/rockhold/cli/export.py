@@ -5,13 +5,13 @@ from pathlib import Path
 
 import click
 
+from rockhold.capture.channels import KNOCK, TORQUE, TURNING, channel_of
 from rockhold.cli import exits
 from rockhold.errors import TooFewSamplesError, UsageError
 from rockhold.export.columns import CHANNEL, READINGS, RESULTS, Column
 
-
 _TRAVEL = "travel"
-_CHANNELS = {"torque": "torque_nm", "turning": "turning_deg_s", "knock": "knock_mg"}
+_CHANNELS = {"torque": TORQUE, "turning": TURNING, "knock": KNOCK}
 
 
 def _say_columns(context: click.Context, _: click.Parameter, asked: bool) -> None:
@@ -55,7 +55,8 @@ def command(files: tuple[Path, ...], out: Path | None, what: str, results: bool)
 
     Readings as CSV have the columns t_s (seconds of the board's clock) and travel_mm or travel_in,
     in the unit that the gauge showed; rockhold measures such a file again. With --what they have
-    torque_nm, turning_deg_s or knock_mg. --columns lists those of Parquet and of results. The unit is the last word of a column's name.
+    torque_nm, turning_deg_s or knock_mg. --columns lists those of Parquet and of results. The unit
+    is the last word of a column's name.
 
     Example: rockhold export --results captures/ -o results.parquet
     """
@@ -74,7 +75,6 @@ def command(files: tuple[Path, ...], out: Path | None, what: str, results: bool)
 
 
 def _readings(file: Path, what: str, parquet: bool) -> bytes:
-    from rockhold.capture.channels import channel_of
     from rockhold.capture.reader import read_capture
     from rockhold.capture.readings_csv import channel_csv, csv_of
     from rockhold.capture.trace import trace_of

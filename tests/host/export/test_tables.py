@@ -8,6 +8,8 @@ import duckdb
 import numpy as np
 import pytest
 
+from rockhold.capture.channels import TORQUE, channel_of
+from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import load_trace
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
@@ -18,6 +20,7 @@ from rockhold.measure.csvtrace import read_csv
 from support import ROOT
 from support_board import Rockhold
 from support_report import FLEET, hostile_capture
+from support_torque import torque_capture
 
 KEYS = ROOT / "demo_captures" / "keys"
 
@@ -122,6 +125,18 @@ def test_readings_in_csv_are_measured_again_to_the_same(tmp_path, rockhold):
     assert rockhold("export", path, "-o", target).returncode == 0
     again = read_csv(target, 0.0127)
     np.testing.assert_allclose(again.travel_mm, load_trace(path).travel_mm, atol=1e-4)
+
+
+def test_torque_in_parquet_is_the_torque(rockhold, duck, tmp_path):
+    (path, _), target = torque_capture(tmp_path / "a.capture"), tmp_path / "a.parquet"
+    done = rockhold("export", path, "--what", "torque", "-o", target)
+    assert done.returncode == 0, done.stderr
+    read = duck.sql(f"select * from '{target}'").fetchnumpy()
+    channel = channel_of(read_capture(path), TORQUE)
+    assert list(read) == ["board_us", "t_s", "torque_nm"]
+    np.testing.assert_array_equal(read["torque_nm"], channel.value)
+    np.testing.assert_array_equal(read["board_us"], channel.t_us)
+    assert rockhold("export", path, "--what", "knock").returncode == 5
 
 
 def test_what_does_not_fit_is_said(tmp_path, rockhold):
