@@ -17,6 +17,7 @@ it has data; and a UART's queue raises no request for DMA.
 
 import asyncio
 import sys
+from pathlib import Path
 
 from rp2040py.boards import BOARDS, resolve_firmware
 from rp2040py.cli.pty_repl import PtyInteractiveRepl
@@ -139,12 +140,19 @@ async def obey(device, player):
             player.play([(0, BUTTON, 0), (hold_ns, BUTTON, 1)], lambda: print("played", flush=True))
 
 
+def payload_of(image):
+    """Return what a UF2 file puts into the flash: 256 bytes of each block of 512."""
+    data = Path(image).read_bytes()
+    return b"".join(data[at + 32 : at + 288] for at in range(0, len(data), 512))
+
+
 async def main(image):
     """Boot the image and serve it until told to end."""
     import rp2040py.device.base_device as base
 
     base.USBCDC = QuietCdc
-    device = MicroPythonDevice(board=resolve_firmware(BOARDS["pico"], "micropython", image))
+    board = "pico_w" if b"Pico W" in payload_of(image) else "pico"
+    device = MicroPythonDevice(board=resolve_firmware(BOARDS[board], "micropython", image))
     for pin, rest in ((DATA, 0), (CLOCK, 0), (BUTTON, 1)):
         device.mcu.gpio[pin].set_input_value(bool(rest))
     player = Player(device)
