@@ -12,17 +12,25 @@ import tempfile
 from importlib.metadata import files
 from pathlib import Path
 
-STUBS = ("micropython-rp2-stubs", "micropython-stdlib-stubs")
+STDLIB = "micropython-stdlib-stubs"
 BOARDS = Path("firmware/rockboard/boards")
 COUNTS = ("Module has no attribute", "[call-arg]", "[import-not-found]")
-CHECKED = ("rp2.py", "pico_w.py", "pico2_w.py")
+CHECKED = {
+    "micropython-rp2-stubs": ("rp2.py", "pico_w.py", "pico2_w.py"),
+    "micropython-esp32-stubs": ("esp32s3.py",),
+}
 
 
 def main() -> int:
     """Print what counts; return 1 if there is any."""
+    return max(check(stubs, names) for stubs, names in CHECKED.items())
+
+
+def check(stubs: str, names: tuple[str, ...]) -> int:
+    """Check board files against the stubs of their chip."""
     with tempfile.TemporaryDirectory(prefix="rockhold-typings-") as name:
         folder = Path(name)
-        for package in STUBS:
+        for package in (stubs, STDLIB):
             for file in files(package) or ():
                 if file.suffix == ".pyi" or file.name == "VERSIONS":
                     target = folder / str(file)
@@ -37,7 +45,7 @@ def main() -> int:
         done = subprocess.run(
             [sys.executable, "-m", "mypy", "--config-file", str(config),
              "--custom-typeshed-dir", str(folder), "--cache-dir", str(folder / "cache"),
-             *[str(BOARDS / file) for file in CHECKED]],
+             *[str(BOARDS / file) for file in names]],
             capture_output=True, text=True, check=False,
         )  # fmt: skip
     if "checked" not in done.stdout and "no issues" not in done.stdout:
@@ -48,7 +56,7 @@ def main() -> int:
         for row in done.stdout.splitlines()
         if row.startswith(str(BOARDS)) and any(word in row for word in COUNTS)
     ]
-    print("\n".join(counting) or f"{len(CHECKED)} board files agree with MicroPython's stubs")
+    print("\n".join(counting) or f"{', '.join(names)}: agree with {stubs}")
     return bool(counting)
 
 
