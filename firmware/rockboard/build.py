@@ -1,5 +1,6 @@
 """Put a board's program together from its settings, its ports and its flash."""
 
+import gc
 import sys
 
 import rockboard
@@ -15,6 +16,8 @@ from .sources import KINDS, module_of
 from .spool import Spool
 
 SETTINGS = "settings.json"
+_SETTINGS_REFUSED = 2  # as settings.py has it, which is not kept loaded
+_REFUSALS = (ValueError, TypeError, IndexError, OSError, RuntimeError, MemoryError)
 
 
 def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
@@ -30,22 +33,19 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     """
     path = (folder or "") + SETTINGS
     settings, state, problem = _load(ports.roles, path if folder is not None else "")
-    if settings["battery"]:
-        ports.measure_battery()
     spool = Spool(folder + "spool") if folder is not None else None
-    rows = [(kind, module_of(row["kind"]), row) for kind, row in _numbered(settings["sources"])]
-    names = []
-    for kind, module, row in rows:
-        names += [(kind, row["name"] + ending) for ending in module.CHANNELS]
     identity = Identity(name or settings["name"], stored_secret(secret) if secret else None)
-    session = Session(identity, ports.clock, Sender(ring), tuple(names), spool)
-    sources, feeds, at = [], [], 0
-    for _, module, row in rows:
-        sinks = session.channels[at : at + len(module.CHANNELS)]
-        at += len(module.CHANNELS)
-        source, its_feeds = module.build(ports, row["pins"], row, sinks)
-        sources.append(source)
-        feeds += its_feeds
+    sender = Sender(ring)
+    try:
+        session, names, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
+    except _REFUSALS as error:
+        # In order by the rules, but not for this chip: a pin that it has not, or cannot use so.
+        # A board that does not start could not even be told better ones.
+        ports.release()
+        gc.collect()
+        settings, _, _ = _load(ports.roles, "")
+        state, problem = _SETTINGS_REFUSED, "the chip does not take these sources: %s" % error
+        session, names, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
     guide = Guide(settings)
     _follow_indicator(session, names, guide)
     session.desk = Desk(session, ports, spool, guide, path, state, problem)
@@ -55,6 +55,25 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
         ports.links += radio.seats
     player = Player(ports.lamp_green, ports.lamp_red, ports.beep if settings["beeper"] else None)
     return App(session, feeds, sources, ports, guide, player, session.desk, spool)
+
+
+def _wire_up(ports, settings, identity, sender, spool):
+    """Return session, (kind, name) of its channels, sources and feeds."""
+    if settings["battery"]:
+        ports.measure_battery()
+    rows = [(kind, module_of(row["kind"]), row) for kind, row in _numbered(settings["sources"])]
+    names = []
+    for kind, module, row in rows:
+        names += [(kind, row["name"] + ending) for ending in module.CHANNELS]
+    session = Session(identity, ports.clock, sender, tuple(names), spool)
+    sources, feeds, at = [], [], 0
+    for _, module, row in rows:
+        sinks = session.channels[at : at + len(module.CHANNELS)]
+        at += len(module.CHANNELS)
+        source, its_feeds = module.build(ports, row["pins"], row, sinks)
+        sources.append(source)
+        feeds += its_feeds
+    return session, names, sources, feeds
 
 
 def _load(roles, path: str):

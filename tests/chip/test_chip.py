@@ -22,7 +22,7 @@ from chip_image import why_not
 from rockhold.links.serial_port import SerialLink
 from rockhold.record.conversation import Answer, Conversation, Record
 from rockhold.record.hosttime import ComputerTime
-from rockhold.record.setup import Mpremote
+from rockhold.record.setup import Mpremote, wait_for_program
 from rockhold.record.upkeep import Upkeep
 from rockwire import frames
 from rockwire import messages as m
@@ -193,3 +193,16 @@ def test_mpremote_gets_in_when_asked_and_not_before(chip):
     time.sleep(10)
     said = Mpremote(chip.port)("resume", "exec", "print('in', 6 * 7)")
     assert "in 42" in said
+
+
+def test_settings_that_the_chip_refuses_do_not_keep_the_board_from_starting(chip):
+    run = Mpremote(chip.port)  # the console is free since the test above
+    settings = '{"sources":[{"kind":"clocked24","pins":{"data":2,"clock":40}}]}'
+    run("resume", "exec", f"open('settings.json', 'w').write('{settings}')")
+    run("resume", "reset")
+    wait_for_program(chip.port, PATIENCE_S)
+    with board_on(chip) as board:
+        health = board.ask(u.HealthReply, u.Health)
+    print("said:", health.data.decode())
+    assert u.SETTINGS_STATES[health.settings] == "defaults, the stored ones cannot be used"
+    assert "the chip does not take these sources" in health.data.decode()

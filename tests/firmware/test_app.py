@@ -1,9 +1,14 @@
 """The program's rounds: what it does with what the hardware holds."""
 
+import json
 from types import SimpleNamespace
+
+import pytest
 
 from notebook import Notebook
 from rockboard.app import App
+from rockboard.boards.pins import PINS
+from rockboard.build import build
 from rockboard.sources.clocked24 import Clocked24
 from rockhold.simulator.gauge24 import edges_of, word_of
 
@@ -31,6 +36,49 @@ class SlowFeed:
         for t_us, levels in come:
             self._source.edge(levels >> 1 & 1, levels & 1, t_us)
         self._clock.t_us += self._takes_us
+
+
+class PickyPorts:
+    """A chip that refuses some pins, as chips do, with an error of its own."""
+
+    def __init__(self, error):
+        self.roles = PINS["pico_w"]
+        self.clock = SimpleNamespace(now_us=lambda: 0)
+        self.links = [SimpleNamespace(guard=None)]
+        self.radio = None
+        self.error = error
+        self.held = []
+        self.lamp_green = self.lamp_red = self.beep = lambda level: None
+
+    def edges(self, data, clock, inverted, source):
+        """Take the pins, or refuse them."""
+        self.held.append((data, clock))
+        return SimpleNamespace(drain=lambda: None)
+
+    def uart(self, rx, *more):
+        """Refuse."""
+        raise self.error
+
+    def release(self):
+        """Let go."""
+        self.held.clear()
+
+
+@pytest.mark.parametrize(
+    "error", [ValueError("bad RX pin"), OSError(19), MemoryError("no room"), IndexError("pin")]
+)
+def test_settings_that_the_chip_refuses_leave_a_board_that_runs_and_says_so(tmp_path, error):
+    sources = [{"kind": "bcd52"}, {"kind": "ascii_line", "pins": {"rx": 2, "tx": 3}}]
+    sources[0]["pins"] = {"data": 20, "clock": 21, "request": 22}
+    (tmp_path / "settings.json").write_text(json.dumps({"name": "bay 3", "sources": sources}))
+    ports = PickyPorts(error)
+    ports.request = lambda pin: lambda level: None
+    app = build(ports, bytearray(4_096), f"{tmp_path}/", "")
+    desk = app._desk
+    assert desk.settings_state == 2
+    assert desk.problem == f"the chip does not take these sources: {error}"
+    assert [name for _, name in desk.session.names] == ["indicator"]
+    assert ports.held == [(ports.roles["gauge_data"], ports.roles["gauge_clock"])]
 
 
 def test_a_slow_round_in_mid_word_is_not_a_rest_of_the_line():

@@ -58,6 +58,10 @@ class _Edges:
         """Hand on what came."""
         self._ring.drain(self._wide, self._source)
 
+    def close(self) -> None:
+        """Take no more edges."""
+        self._clock.irq(None)
+
 
 class _Line:
     """Bytes of a UART, their times reckoned back from now."""
@@ -120,11 +124,13 @@ class Esp32Ports:
         self._battery = None
         self._watchdog = None
         self.links = []
+        self._edges = []
         self.radio = radio_with(2)
 
     def edges(self, data: int, clock: int, inverted: bool, source):
         """Return the feed of a clocked source."""
-        return _Edges(data, clock, inverted, source, self.clock)
+        self._edges.append(_Edges(data, clock, inverted, source, self.clock))
+        return self._edges[-1]
 
     def request(self, pin: int):
         """Return what pulls the request line: high switches the transistor on."""
@@ -191,6 +197,12 @@ class Esp32Ports:
         """Return the battery's voltage; 0 when it is not known, or its switch is off."""
         now_mv = self._battery.read_uv() // 500 if self._battery is not None else 0
         return now_mv if now_mv > _NO_CELL_MV else 0
+
+    def release(self) -> None:
+        """Let go of what the sources were given."""
+        for feed in self._edges:
+            feed.close()
+        self._edges = []
 
     def start_watchdog(self) -> None:
         """From now on the board restarts when its program stands still for eight seconds."""

@@ -255,9 +255,8 @@ class Rp2Ports:
         if self._watchdog is not None:
             self._watchdog.feed()
 
-    def stop(self) -> None:
-        """Stop all that runs by itself, so that the console can be used."""
-        machine.mem32[self._chip.watchdog + _CLEAR] = _WATCHDOG_ON
+    def release(self) -> None:
+        """Let go of what the sources were given."""
         for runner in self._machines:
             if isinstance(runner, rp2.StateMachine):
                 runner.active(0)
@@ -266,6 +265,13 @@ class Rp2Ports:
         rp2.PIO(0).remove_program()
         for dma in self._dmas:
             dma.close()
+        self._machines = []
+        self._dmas = []
+
+    def stop(self) -> None:
+        """Stop all that runs by itself, so that the console can be used."""
+        machine.mem32[self._chip.watchdog + _CLEAR] = _WATCHDOG_ON
+        self.release()
         self._beeper.deinit()
         if self.radio is not None:
             bluetooth, _ = self.radio

@@ -174,6 +174,10 @@ class UnixPorts:
         self.listeners[SAMPLE] = bus.sample
         return bus
 
+    def release(self) -> None:
+        """Let go of what the sources were given."""
+        self.listeners.clear()
+
     def lamp_green(self, level: int) -> None:
         """Light the green lamp."""
 
