@@ -29,12 +29,13 @@ _SILENT = {
     "RX, through a level converter if it is RS-232? Baud, bits and parity as in its manual",
     "bridge24": "Does the converter have its supply? Its data line must go low many times a "
     "second; if it stays high, its clock line is held high (off), or data and clock are swapped",
-    "motion": "Nobody answers on the I2C bus. SDA and SCL swapped, a missing pull-up, or another "
-    "address (0x68 or 0x69) or part than in the settings",
+    "motion": "Nobody answers on the I2C bus. Look for SDA and SCL swapped, no supply, a missing "
+    "pull-up, or another address (0x68 or 0x69) or part than in the settings",
 }
 _TROUBLED = {
     "clocked24": "Words come, but damaged: a loose plug, a ground wire that is missing, or a cable "
-    "beside one that carries a motor's current. If all are unknown words, look at `inverted`",
+    "beside one that carries a motor's current. If a good plug and a short cable change nothing, "
+    "turn `inverted` round in the settings",
     "bcd52": "Words come, but damaged: a loose plug or ground, or the wrong edge (`on_rise`)",
     "ascii_line": "Lines come that do not fit the pattern, or damaged bytes: compare baud, bits, "
     "parity and `pattern` with what the instrument sends",
