@@ -20,7 +20,8 @@ from rockhold.links.base import Link
 from rockhold.record.greeting import end_other, greet
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import ComputerTime, HostTime
-from rockhold.record.recorder import Outcome, Recorder, lost_words
+from rockhold.record.recorder import Outcome, Recorder
+from rockhold.record.troubles import lost_words
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.errors import FrameError

@@ -6,13 +6,13 @@ may be called again with another link: the board goes on from what is on disk.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from rockhold.capture.writer import CaptureWriter
-from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
+from rockhold.errors import BoardChangedError
 from rockhold.links.base import Guarding, Link
 from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockhold.record.hosttime import HostTime
+from rockhold.record.troubles import lost_words, reset_error, trouble_in
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.receiver import Receiver
@@ -118,10 +118,7 @@ class Recorder:
 
     def reset_error(self, where: str) -> BoardChangedError:
         """Return what is raised when the board on a link has lost this capture."""
-        return BoardChangedError(
-            f"the board on {where} does not know this capture any more: it was reset. "
-            + lost_words(self._writer.path)
-        )
+        return reset_error(where, self._writer.path)
 
     def note(self, what: str, **facts: object) -> None:
         """Write something that was noticed into the capture."""
@@ -204,48 +201,13 @@ class Recorder:
         reply = answer.reply
         if isinstance(reply, m.ClockReply):
             self._writer.append(_clock_line(answer, reply, self._host.utc_us()))
-        elif isinstance(reply, m.StatusReply):
-            if not reply.frames:
-                raise self.reset_error(link.name)
+            return
+        begun = self._receiver.next_number > 0
+        trouble = trouble_in(answer, link.name, self._writer.path, begun)
+        if trouble is not None:
+            raise trouble
+        if isinstance(reply, m.StatusReply):
             self._watch(reply)
-        elif reply is None:
-            raise LinkLostError(
-                f"the board on {link.name} stopped answering. Check the cable and the board's "
-                "power; what came is in the file, and `rockhold record FILE --resume` goes on with "
-                "it: the board keeps the rest"
-            )
-        elif _result(answer) == m.NOT_ALLOWED:
-            raise LinkLostError(
-                f"the board on {link.name} does not obey this computer any more. If it was set up "
-                "elsewhere, set it up here again over its cable: rockhold board setup"
-            )
-        elif _is_refused(answer, m.Start) and _result(answer) == m.UNKNOWN_CAPTURE:
-            raise self.reset_error(link.name)
-        elif _is_refused(answer, m.Start):
-            raise NoBoardError(
-                f"the board on {link.name} does not start: {m.RESULTS[_result(answer)]}. End that "
-                "capture with the board's button, or with `rockhold record --end-other`"
-            )
-        elif _is_refused(answer, m.Resume) and self._receiver.next_number:
-            # Before the first record it only means that Start has not got there yet.
-            raise self.reset_error(link.name)
-
-
-def _is_refused(answer: Answer, kind: type) -> bool:
-    return isinstance(answer.command, kind) and _result(answer) > 0
-
-
-def _result(answer: Answer) -> int:
-    return answer.reply.result if isinstance(answer.reply, m.Done) else 0
-
-
-def lost_words(path: Path) -> str:
-    """Return what can be done when the board has lost the capture that it was recording."""
-    return (
-        f"What came is in {path}. If the board saved more of it, `rockhold board fetch --folder "
-        f"{path.parent}` adds that; `rockhold seal {path}` then finishes it. Record the rest of "
-        "the work into a new file"
-    )
 
 
 def _clock_line(answer: Answer, reply: m.ClockReply, utc_us: int) -> Mapping[str, object]:
