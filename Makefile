@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify demo test check faults lint types imports format lock clean bench kills latency real-edges
+.PHONY: bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify bench-library demo test check faults lint types imports format lock clean bench kills latency real-edges
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -130,6 +130,10 @@ tamper: $(INSTALLED)
 # How long verification takes, and what of it the signatures alone take.
 bench-verify: $(INSTALLED)
 	PYTHONPATH=tests $(BIN)/python tests/bench/verify_speed.py
+
+# The library with 100 000 captures (make bench-library FILES=2000 for fewer), kept in /tmp.
+bench-library: $(INSTALLED)
+	PYTHONPATH=tests $(BIN)/python tests/bench/library_speed.py $(FILES)
 
 # Makes those demo captures anew that are not there; released ones stay as they are.
 demo-captures: $(INSTALLED)

@@ -34,6 +34,7 @@ class BulkRun(Generic[R]):
         count: How many were done now.
         passed_over: How many were done before.
         stopped: Whether Ctrl-C ended it.
+        goes_on: Whether the same command would go on from there.
     """
 
     def __init__(
@@ -45,6 +46,7 @@ class BulkRun(Generic[R]):
         self.count = 0
         self.passed_over = 0
         self.stopped = False
+        self.goes_on = done_list is not None
 
     def results(
         self,
@@ -62,6 +64,7 @@ class BulkRun(Generic[R]):
             lost: Gives the result for a file whose work failed.
             pick: Gives the files that need work; None: those not on the list of done files.
         """
+        self.goes_on = self.goes_on or pick is not None
         wanted = partial(self._counted, (pick or self._not_done)(self.files))
         shown = sys.stderr.isatty() and len(self.files) > 1
         with (
@@ -99,7 +102,7 @@ class BulkRun(Generic[R]):
     def words_of_stop(self) -> str:
         """Return what a person who pressed Ctrl-C wants to know."""
         left = len(self.files) - self.count - self.passed_over
-        how = "" if self.done_list is None else " The same command goes on from here."
+        how = " The same command goes on from here." if self.goes_on else ""
         before = f", {self.passed_over} before" if self.passed_over else ""
         return f"Stopped: {self.count} files done{before}, about {left} left.{how}"
 

@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from rockhold.library.facts import Facts
     from rockhold.library.index import Library
 
-_BATCH = 200
+_BATCH = 100
 VERIFY = click.option(
     "--verify",
     is_flag=True,
-    help="Verify each file whole: the board's signature, and the result computed anew. Slower.",
+    help="Compute each result anew, too, and compare. Takes about three times as long.",
 )
 
 
@@ -39,8 +39,9 @@ def add(files: tuple[Path, ...], index: str | None, verify: bool, as_json: bool)
     """Add FILES, captures or folders of captures, to the index.
 
     A file that is known and unchanged is passed over, so the same command again goes on where a
-    stopped one was. A file that moved keeps its entry; a damaged one is listed as damaged. The
-    signatures of people are checked, no more than that unless you say --verify.
+    stopped one was. A file that moved keeps its entry; a damaged one is listed as damaged. All
+    signatures are checked, people's and the board's; whether the readings give the stated result
+    only with --verify.
 
     Exit code: 0 all added; 11 or 13 added, but some are damaged or not readable.
 

@@ -52,9 +52,9 @@ _SHOWN = 50
 def find(index: str | None, as_json: bool, most: int | None, **wanted: Any) -> int:
     """List the captures that fit all options, the newest first.
 
-    What is listed is what the files said when they were added. "sealed" means no more than that the
-    bytes are those that somebody sealed: a forger's seal fits as well. "verified" means that the
-    board's signature was checked and the result computed anew (`library add --verify`).
+    What is listed is what the files said when they were added. "sealed" means that the signatures
+    of board and people fit; whether you trust their keys is asked anew each time. "verified" means
+    that the result was computed anew as well (`library add --verify`).
 
     Example: rockhold library find --vehicle 1207 --verdict reject
     """

@@ -1,9 +1,10 @@
-"""What the index keeps of a file: what the file says, and what was found of its seals.
+"""What the index keeps of a file: what the file says, and what was found of its signatures.
 
-Nothing here is trusted because it stands in the index. The signatures of people are checked when a
-file is added, so that damage is noticed and no name stands under "sealed by" without its key; whose
-key that is, is asked when somebody looks. The board's chain and the result are checked only by a
-whole verification, which takes several times as long; `checked_utc` says when one was made.
+Nothing is trusted because it stands in the index. When a file is added, every signature is checked,
+people's and the board's, as `rockhold verify` does: so damage and a changed header are noticed, and
+no name stands as a signer's without its key. Whose key that is, is asked when somebody looks. Only
+the result is not computed anew, which would take three times as long; `checked_utc` says when it
+was.
 """
 
 import hashlib
@@ -11,12 +12,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
-from rockhold.errors import RockholdError, SignatureError
+from rockhold.errors import RockholdError
 from rockhold.evidence import findings as f
 from rockhold.evidence.clock import now_utc
-from rockhold.evidence.keyfile import TECHNICIAN
-from rockhold.evidence.reviews import review_under
-from rockhold.evidence.seal import CheckedSeal, check_seal, find_seals
+from rockhold.evidence.verify import verify_bytes
 from rockhold.library.names import text_of, vehicle_name, wheel_end_name
 from rockhold.library.result_facts import NOTHING, ResultFacts, result_facts
 
@@ -74,7 +73,7 @@ class Facts:
         result: The stored result.
         people: Who is named, and who sealed.
         tools: The tools named.
-        checked_utc: When everything was verified; "" if only the seals were looked at.
+        checked_utc: When the result was computed anew, too; "" if it was not.
     """
 
     path: str
@@ -101,7 +100,7 @@ def read_facts(path: Path, verify: bool = False) -> Facts:
 
     Args:
         path: The file.
-        verify: Check the board's signature and compute the result anew, too.
+        verify: Compute the result anew, too.
     """
     bare = Facts(str(path.absolute()))
     try:
@@ -109,12 +108,14 @@ def read_facts(path: Path, verify: bool = False) -> Facts:
         bare = replace(bare, size_bytes=stat.st_size, mtime_ns=stat.st_mtime_ns)
         data = read_bytes(path)
         bare = replace(bare, size_bytes=len(data), sha256=hashlib.sha256(data).hexdigest())
-        facts = _of_capture(bare, data, parse_capture(path, data))
+        named = _of_header(bare, parse_capture(path, data))
+        found = verify_bytes(path, data, {}, None if verify else _no_result)
     except OSError as error:
         return replace(bare, problem=f"cannot read {path}: {error.strerror}")
     except (RockholdError, MemoryError, RecursionError, OverflowError) as error:
         return replace(bare, problem=str(error) or "too large to read")
-    return _verified(facts, path, data) if verify else facts
+    facts = replace(named, people=_people(found, named.people), review=_review(found))
+    return _judged(facts, found, verify)
 
 
 def facts_of_lost(path: Path, why: str) -> Facts:
@@ -122,10 +123,28 @@ def facts_of_lost(path: Path, why: str) -> Facts:
     return Facts(str(path.absolute()), problem=why)
 
 
-def _of_capture(bare: Facts, data: bytes, capture: Capture) -> Facts:
+def _no_result(_capture: Capture) -> dict[str, object]:
+    """Stand in for the computation of the result; what is said of the result is then left out."""
+    return {}
+
+
+def _judged(facts: Facts, found: f.Verification, verify: bool) -> Facts:
+    """Add what was found of the file; whether keys are trusted is no part of it."""
+    ignored = {f.UNKNOWN_KEY} if verify else {f.UNKNOWN_KEY, f.NOT_REPRODUCED}
+    problems = [(state, text) for state, text in found.problems if state not in ignored]
+    state = f.worst(state for state, _ in problems)
+    return replace(
+        facts,
+        state=SEALED if state == f.GOOD else state,
+        problem=next((text for one, text in problems if one == state), ""),
+        checked_utc=now_utc() if verify else "",
+    )
+
+
+def _of_header(bare: Facts, capture: Capture) -> Facts:
     header = capture.header
     board, procedure = header.get("board"), header.get("procedure")
-    named = replace(
+    return replace(
         bare,
         capture=text_of(header.get("capture", "")),
         opened_utc=text_of(header.get("opened_utc", "")),
@@ -134,44 +153,32 @@ def _of_capture(bare: Facts, data: bytes, capture: Capture) -> Facts:
         board=text_of(board.get("name") or board.get("id")) if isinstance(board, dict) else "",
         procedure=text_of(procedure.get("name", "")) if isinstance(procedure, dict) else "",
         result=result_facts(capture),
+        people=_named(header.get("people")),
         tools=_tools(header.get("tools")),
     )
-    seals, review, problem = _seals(data)
-    signed = tuple(Person(seal.role, text_of(seal.by), seal.key, seal.signed_utc) for seal in seals)
-    people = signed + tuple(
-        person
-        for person in _people(header.get("people"))
-        if all((person.role, person.name) != (who.role, who.name) for who in signed)
-    )
-    state = DAMAGED if problem else SEALED if _to_the_end(data, seals) else UNSEALED
-    return replace(named, state=state, problem=problem, review=review, people=people)
 
 
-def _seals(data: bytes) -> tuple[list[CheckedSeal], str, str]:
-    """Return the seals that fit, the last review, and what is wrong with the first misfit."""
-    seals: list[CheckedSeal] = []
-    review = ""
-    try:
-        for seal in find_seals(data):
-            seals.append(check_seal(data, seal))
-            review = review_under(data, seal, seals[-1])[0] or review
-    except SignatureError as error:
-        return seals, review, f"Line {error.line}: {error}."
-    return seals, review, ""
-
-
-def _to_the_end(data: bytes, seals: list[CheckedSeal]) -> bool:
-    lines = data.count(b"\n")
-    whole = data.endswith(b"\n") and bool(seals) and seals[-1].line == lines
-    return whole and any(seal.role == TECHNICIAN for seal in seals)
-
-
-def _people(people: object) -> list[Person]:
-    return [
+def _named(people: object) -> tuple[Person, ...]:
+    return tuple(
         Person(text_of(one.get("role", "")), text_of(one.get("name", "")), "")
         for one in (people if isinstance(people, list) else [])
         if isinstance(one, dict)
-    ]
+    )
+
+
+def _people(found: f.Verification, named: tuple[Person, ...]) -> tuple[Person, ...]:
+    """Return who sealed, and who is named besides."""
+    signed = {
+        (seal.role, seal.by): Person(seal.role, text_of(seal.by), seal.key, seal.signed_utc)
+        for seal in found.seals
+    }
+    rest = (person for person in named if (person.role, person.name) not in signed)
+    return (*signed.values(), *rest)
+
+
+def _review(found: f.Verification) -> str:
+    """Return the last review."""
+    return next((seal.verdict for seal in reversed(found.seals) if seal.verdict), "")
 
 
 def _tools(tools: object) -> tuple[Tool, ...]:
@@ -182,16 +189,3 @@ def _tools(tools: object) -> tuple[Tool, ...]:
             names = [text_of(tool[name]) for name in ("id", "serial", "name") if tool.get(name)]
             found += [Tool(kind, name) for name in dict.fromkeys(names)]
     return tuple(found)
-
-
-def _verified(facts: Facts, path: Path, data: bytes) -> Facts:
-    """Add what a whole verification finds; whether keys are trusted is no part of it."""
-    from rockhold.evidence.verify import verify_bytes
-
-    found = verify_bytes(path, data, {})
-    worse = [(state, text) for state, text in found.problems if state != f.UNKNOWN_KEY]
-    state = f.worst(state for state, _ in worse)
-    if state != f.GOOD:
-        text = next(text for one, text in worse if one == state)
-        return replace(facts, state=state, problem=text, checked_utc=now_utc())
-    return replace(facts, state=SEALED, checked_utc=now_utc())

@@ -38,7 +38,7 @@ def test_the_fleet_is_added_found_and_followed(rockhold, tmp_path):
     done = rockhold("library", "add", ROOT / "demo_captures", *index)
     assert done.returncode == exits.BAD_EVIDENCE, done.stderr
     assert "tampered.capture: Line" in done.stdout
-    assert "Of these: 1 unsealed, 1 damaged." in done.stdout
+    assert "Of these: 2 unsealed, 3 damaged." in done.stdout
     again = rockhold("library", "add", ROOT / "demo_captures", *index)
     assert "known as they are" in again.stdout
     assert again.returncode == exits.OK
@@ -46,7 +46,7 @@ def test_the_fleet_is_added_found_and_followed(rockhold, tmp_path):
     assert "drifting.capture" in done.stdout
     assert "1 captures found." in done.stdout
     done = rockhold("library", "rebuild", "--verify", *index)
-    assert "1 not reproduced, 3 damaged" in done.stdout, done.stdout + done.stderr
+    assert "2 unsealed, 1 not reproduced, 3 damaged" in done.stdout, done.stdout + done.stderr
 
 
 def test_trust_is_what_the_person_who_looks_trusts_now(rockhold, captures):

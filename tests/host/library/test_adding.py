@@ -129,7 +129,7 @@ def test_damaged_and_unreadable_files_are_listed_and_stop_nothing(library, tmp_p
         str(missing): "unreadable",
     }
     (entry,) = find(library, Wanted(state="damaged"))
-    assert "does not fit" in entry.columns["problem"]
+    assert entry.columns["problem"] == "Line 1 (from byte 0): it was changed."
     empty.write_bytes(variant(base, number="7"))
     put(library, empty)
     assert count(library, Wanted(vehicle="7", state="sealed")) == 1

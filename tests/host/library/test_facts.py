@@ -1,4 +1,4 @@
-"""What is said of the invented fleet's captures, quickly and verified whole."""
+"""What is said of the invented fleet's captures, with the result computed anew and without."""
 
 import json
 
@@ -17,10 +17,11 @@ FLEET = ROOT / "demo_captures"
         ("countersigned", "sealed", "sealed"),
         ("unsealed", "unsealed", "unsealed"),
         ("tampered", "damaged", "damaged"),
-        # A forger's seal fits: only the whole verification finds these.
+        ("relabelled", "damaged", "damaged"),
+        ("forged-readings", "damaged", "damaged"),
+        ("recovered", "unsealed", "unsealed"),
+        # All signatures fit; only computing the result anew finds this one.
         ("wrong-result", "sealed", "not_reproduced"),
-        ("relabelled", "sealed", "damaged"),
-        ("forged-readings", "sealed", "damaged"),
     ],
 )
 def test_states(name, quick, whole):
