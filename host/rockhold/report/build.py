@@ -68,7 +68,7 @@ def _sections(job: Gathered, units: Units) -> tuple[Section, ...]:
         result_section(job, units),
         job_section(job.capture),
         trace_section(job, units),
-        torque_section(attempts, units),
+        torque_section(attempts, job.torque, job.trace, units),
         steps_section(attempts, units),
         budget_section(job, units),
         tools_section(job.capture, units),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
+from rockhold.capture.torque import TorqueTrace, torque_trace_of
 from rockhold.capture.trace import trace_of
 from rockhold.errors import CaptureError, MeasurementError, RockholdError
 from rockhold.evidence.findings import Verification
@@ -27,6 +28,7 @@ class Gathered:
         trace: The indicator's readings.
         limits: What its procedure asks for.
         result: What the readings give now.
+        torque: The torque adapter's readings with their pulls.
         trouble: Why something is None, in a sentence; "" when nothing is.
         sha256: Of the file's bytes, hexadecimal; "" when they cannot be read.
     """
@@ -37,6 +39,7 @@ class Gathered:
     trace: Trace | None = None
     limits: EndPlayLimits | None = None
     result: EndPlayResult | None = None
+    torque: TorqueTrace | None = None
     trouble: str = ""
     sha256: str = ""
 
@@ -49,10 +52,11 @@ def gather(path: Path, trust: Trust) -> Gathered:
         return Gathered(path, verify_file(path, trust), trouble=str(error))
     found = verify_bytes(path, data, trust)
     digest = hashlib.sha256(data).hexdigest()
-    capture = trace = limits = result = None
+    capture = trace = limits = result = torque = None
     trouble = ""
     try:
         capture = parse_capture(path, data)
+        torque = torque_trace_of(capture)
         limits = limits_of(capture)
         trace = trace_of(capture)
         result = measure_capture(capture)
@@ -61,4 +65,4 @@ def gather(path: Path, trust: Trust) -> Gathered:
     except (RockholdError, ArithmeticError, ValueError, MemoryError) as error:
         # The last three only from numbers that no gauge shows.
         trouble = f"The readings cannot be measured: {error}"
-    return Gathered(path, found, capture, trace, limits, result, trouble, digest)
+    return Gathered(path, found, capture, trace, limits, result, torque, trouble, digest)

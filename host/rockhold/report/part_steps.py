@@ -2,9 +2,13 @@
 
 from collections.abc import Callable, Iterator, Mapping
 
+from rockhold.capture.torque import TorqueTrace
+from rockhold.measure.trace import Trace
+from rockhold.report import torque_picture
 from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
-from rockhold.report.content import Block, Section, Table, Words
+from rockhold.report.content import Block, Pictures, Section, Table, Words
 from rockhold.report.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
+from rockhold.report.svg import text_of as svg_text
 from rockhold.report.units import Units
 
 UNGUIDED = "Recorded without a guided procedure: no steps are in the file."
@@ -116,9 +120,11 @@ _TELL: dict[str, Callable[[Mapping[str, object], Units], Iterator[str]]] = {
 }
 
 
-def torque_section(attempts: list[Attempt], units: Units) -> Section | None:
-    """Return the pulls of all torque steps, or None when there are none."""
-    blocks: list[Block] = []
+def torque_section(
+    attempts: list[Attempt], torque: TorqueTrace | None, trace: Trace | None, units: Units
+) -> Section | None:
+    """Return the torque as a picture and the pulls of all torque steps; None without either."""
+    blocks: list[Block] = [] if torque is None else [_picture(torque, trace, units)]
     for attempt in attempts:
         pulls = attempt.values.get("pulls")
         if attempt.kind != "torque" or not isinstance(pulls, list) or not pulls:
@@ -144,7 +150,36 @@ def torque_section(attempts: list[Attempt], units: Units) -> Section | None:
             "Wheel turned",
         )
         blocks.append(Table(caption, head, rows, (1, 2)))
+    if len(blocks) == 1 and torque is not None and torque.pulls:
+        blocks.append(_found(torque, units))
     return Section("torque", "The torque pulls", tuple(blocks)) if blocks else None
+
+
+def _picture(torque: TorqueTrace, trace: Trace | None, units: Units) -> Pictures:
+    wide, narrow = (
+        svg_text(torque_picture.torque_picture(torque, units, trace, size, name))
+        for size, name in (
+            (torque_picture.WIDE, "torque-wide"), (torque_picture.NARROW, "torque-narrow"),
+        )
+    )  # fmt: skip
+    caption = "Dots: the peak of each pull. Seconds count from the indicator's first reading."
+    return Pictures(caption, torque_picture.torque_words(torque, units), wide, narrow)
+
+
+def _found(torque: TorqueTrace, units: Units) -> Table:
+    """Return the pulls of a job without torque steps: nothing says what they should have been."""
+    rows = tuple(
+        (
+            str(at),
+            f"{pull.peak_nm * units.per_nm:.1f}",
+            f"{pull.hidden_nm * units.per_nm:.1f}",
+            f"{(pull.end_us - pull.start_us) / 1e6:.1f}",
+            "not known" if pull.click is None else text_of(pull.click),
+        )
+        for at, pull in enumerate(torque.pulls, start=1)
+    )
+    head = ("Pull", f"Peak, {units.torque}", f"May be off, {units.torque}", "Took, s", "Click")
+    return Table("Pulls found in the readings, outside any torque step", head, rows, (1, 2, 3))
 
 
 def _pull(

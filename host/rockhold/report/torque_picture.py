@@ -7,7 +7,7 @@ from rockhold.evidence.words import plain
 from rockhold.measure.trace import Trace
 from rockhold.report.curve import Frame, draw_curve
 from rockhold.report.scale import Scale, ticks
-from rockhold.report.svg import Canvas
+from rockhold.report.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 34.0, 42.0
@@ -15,7 +15,29 @@ _ROOM = 0.12  # above the highest peak, of its height
 _LEAST_NM = 10.0  # torque that hardly moves is not blown up beyond this
 
 
-def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace) -> None:
+WIDE = (760.0, 240.0)
+NARROW = (360.0, 240.0)
+
+
+def torque_picture(
+    torque: TorqueTrace, units: Units, trace: Trace | None, size: tuple[float, float], name: str
+) -> Canvas:
+    """Return the picture of a capture's torque.
+
+    Args:
+        torque: Readings and pulls.
+        units: In which to show them.
+        trace: The indicator's readings, whose time the picture keeps; None without any.
+        size: Width and height in pixels.
+        name: Makes the picture's ids differ from those of others on a page.
+    """
+    canvas = new_picture(*size, name)
+    draw_torque(canvas, torque, units, trace)
+    describe(canvas, name, "The torque over time", torque_words(torque, units))
+    return canvas
+
+
+def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace | None) -> None:
     """Draw on a canvas, which may be a part of a larger picture.
 
     Args:
@@ -26,7 +48,7 @@ def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace)
     """
     channel = torque.channel
     first_us, last_us = int(channel.t_us[0]), int(channel.t_us[-1])
-    if len(trace):
+    if trace is not None and len(trace):
         first_us, last_us = int(trace.t_us[0]), max(last_us, int(trace.t_us[-1]))
     t_s = (channel.t_us - first_us) / 1e6
     values = channel.value * units.per_nm

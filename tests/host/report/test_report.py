@@ -15,6 +15,7 @@ from rockhold.report.steps import attempts_of
 from rockhold.report.units import METRIC, US
 from support_evidence import make_capture, without_seals
 from support_report import FLEET, HOSTILE, STEPS, fleet_trust, hostile_capture, report_of
+from support_torque import torque_capture
 
 
 class Page(HTMLParser):
@@ -177,6 +178,18 @@ def test_pulls_are_shown_in_the_readers_unit(guided):
         assert [row[1] for row in table.rows] == peaks
         assert [row[3] for row in table.rows] == ["yes", "NO: too much"]
         assert f"target {target}" in table.caption
+
+
+def test_torque_without_steps_is_drawn_and_listed(tmp_path):
+    path, stream = torque_capture(tmp_path / "torque.capture")
+    report = report_of(path, units=METRIC)
+    table = table_of(report, "torque")
+    for row, true in zip(table.rows, stream.truth, strict=True):
+        assert float(row[1]) == pytest.approx(true.peak_nm, rel=0.02)  # the adapter's own error
+    text = html_of(report)
+    html5lib.HTMLParser(strict=True).parse(text)
+    assert "The torque over time" in text
+    assert pdf_of(report).startswith(b"%PDF")
 
 
 def test_a_plain_capture_says_that_no_procedure_guided_it(tmp_path):
