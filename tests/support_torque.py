@@ -28,12 +28,12 @@ class TorqueBoard(BenchBoard):
         self.session = Session(self.identity, self.clock, Sender(bytearray(1 << 18)), sources)
 
 
-def torque_capture(path, pulls=PULLS, seed=20, adapter=ADAPTER):
+def torque_capture(path, pulls=PULLS, seed=20, adapter=ADAPTER, job=JOB):
     """Record, measure and seal; return the path and what the adapter read."""
     board = TorqueBoard()
     trace, _ = simulate(Scenario(gauge=GAUGE), seed)
     stream = pull_stream(pulls, adapter, float(trace.t_s[-1]), seed)
-    header = make_header(JOB, board.ident())
+    header = make_header(job, board.ident())
     rows = [(t, 0, c) for t, c in zip(trace.t_us.tolist(), trace.count.tolist(), strict=True)]
     tenths = (stream.torque_nm / 1.3558179483314004 * 10).round().astype(int).tolist()
     rows += [(t, 1, c) for t, c in zip(stream.t_us.tolist(), tenths, strict=True)]

@@ -34,7 +34,7 @@ def measure_file(path: Path, given: Given) -> tuple[Path, dict[str, Any], int]:
         return lost_file(path, f"too large to read: {error}")
     result, torque = done.result, done.torque
     code = exits.NOT_MEASURABLE if result.verdict is None else _EXIT[result.verdict]
-    pulls = {} if torque is None else {"pulls": [pull.to_json() for pull in torque.pulls]}
+    pulls = {} if torque is None else {"pulls": torque.rows()}
     return path, {"file": name} | result.to_json() | pulls, code
 
 

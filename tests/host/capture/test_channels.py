@@ -1,5 +1,6 @@
 """Torque of a capture: read back, with its pulls, and told by the commands."""
 
+import dataclasses
 import json
 import re
 import sys
@@ -16,13 +17,15 @@ from rockhold.evidence.verify import verify_file
 from rockhold.measure.trace import MM_PER_INCH
 from rockwire import messages as m
 from rockwire.units import Scale
-from support_evidence import TRUST
+from support_evidence import JOB, TRUST
 from support_torque import PULLS, torque_capture
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
-    return torque_capture(tmp_path_factory.mktemp("c") / "job.capture")
+    wrench = {"kind": "torque tool", "id": "W7", "mpe_percent": 4.0}
+    job = dataclasses.replace(JOB, tools=(wrench,))
+    return torque_capture(tmp_path_factory.mktemp("c") / "job.capture", job=job)
 
 
 @pytest.fixture
@@ -63,6 +66,9 @@ def test_measure_tells_the_pulls_beside_the_result(made, run):
     row = json.loads(said.out)
     assert len(row["pulls"]) == len(PULLS)
     assert row["pulls"][0]["click"] is True
+    # JCGM 100:2008, 4.3.7: 4 % rectangular is 2.31 % standard uncertainty, and a little for what
+    # lies between two readings.
+    assert row["pulls"][0]["u_nm"] / row["pulls"][0]["peak_nm"] == pytest.approx(0.0231, abs=2e-4)
     assert row["end_play_mm"] == pytest.approx(0.003 * MM_PER_INCH, abs=0.02)
     assert "Torque pulls, peaks in N·m: 27" in run("measure", path)[1].out
 

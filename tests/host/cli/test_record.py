@@ -59,13 +59,20 @@ def assert_readable_and_unsealed(path, counts):
 
 def test_the_button_ends_measures_and_seals(rockhold, tmp_path):
     path = tmp_path / "a.capture"
+    tools = tmp_path / "home" / "tools"
+    tools.mkdir(parents=True)
+    (tools / "D3.toml").write_text('kind = "indicator"\nmpe_mm = 0.02\ndue_on = 2021-02-28\n')
     with UnixBoard(secret_file=tmp_path / "secret") as board:
-        running = start_recording(rockhold, board, path)
+        running = start_recording(rockhold, board, path, "--tool", "D3")
         board.press_button(show_counts(board, [5] * 40))
         code, out, err = end(running)
     assert code == exits.NOT_MEASURABLE  # nobody rocked the wheel
     assert "Not measured" in out
     assert "never permission to drive" in err
+    assert "indicator D3 is overdue: its calibration was due on 2021-02-28" in err
+    assert "overdue" in out
+    (tool,) = read_capture(path).header["tools"]
+    assert tool == {"id": "D3", "kind": "indicator", "mpe_mm": 0.02, "due_on": "2021-02-28"}
     assert path.read_bytes().splitlines()[-1].startswith(b'{"seal":"')
 
 

@@ -36,6 +36,21 @@ class TorqueStep:
     pulls: int = 1
     turn_rev: float = 0.0
 
+    @classmethod
+    def within(
+        cls, target_nm: float, mpe_percent: float, pulls: int = 1, turn_rev: float = 0.0
+    ) -> "TorqueStep":
+        """Return a step whose pulls reach a target within the tool's limit of error.
+
+        Args:
+            target_nm: What is asked for, in N·m.
+            mpe_percent: The tool's limit of error, half width, in per cent.
+            pulls: As in the class.
+            turn_rev: As in the class.
+        """
+        share = mpe_percent / 100
+        return cls((1 - share) * target_nm, (1 + share) * target_nm, pulls, turn_rev)
+
     def __post_init__(self) -> None:
         if not (0 < self.low_nm <= self.high_nm and self.pulls >= 1 and self.turn_rev >= 0):
             raise OutOfRangeError(

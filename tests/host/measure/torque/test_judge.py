@@ -79,6 +79,12 @@ def test_loading_too_fast_or_too_slow_is_named():
     assert [loading(pull(1, 2, s)) for s in (0.4, 0.5, 4.0, 4.1, None)] == [FAST, "", "", SLOW, ""]
 
 
+def test_within_the_tools_limit_of_error():
+    # ISO 6789-1:2017, ±4 % above 10 N·m, from memory: 271 ± 10.84 N·m.
+    step = TorqueStep.within(271, 4.0, 3, 1.0)
+    assert (step.low_nm, step.high_nm) == (pytest.approx(260.16), pytest.approx(281.84))
+
+
 def test_a_step_that_cannot_be_is_refused():
     with pytest.raises(OutOfRangeError, match="0 < low"):
         TorqueStep(0, 10)
