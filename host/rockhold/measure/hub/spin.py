@@ -174,7 +174,8 @@ def _steps(run: _Run) -> list[tuple[int, float, float]]:
             continue
         left = _line(run, when - _SIDE_S, when - _APART_S, when)
         right = _line(run, when + _APART_S, when + _SIDE_S, when)
-        if left is None or right is None:
+        # A wheel that comes to rest bends there, too.
+        if left is None or right is None or left < 2 * _SLOW_DEG_S:
             continue
         if left - right > max(_STEP_DEG_S, _STEP_SHARE * left):
             candidates.append((at, left, max(0.0, right)))
