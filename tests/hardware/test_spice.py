@@ -8,7 +8,17 @@ import pytest
 
 from rockcircuit.build import circuit_of
 from rockcircuit.errors import SimulationError
-from rockcircuit.spice import bench, deck, models, ngspice, recorded, request, sweep, thresholds
+from rockcircuit.spice import (
+    bench,
+    deck,
+    models,
+    ngspice,
+    recorded,
+    request,
+    sweep,
+    text_line,
+    thresholds,
+)
 from support_hardware import rewired
 
 needs_ngspice = pytest.mark.skipif(
@@ -115,3 +125,13 @@ def test_open_outputs_get_through_if_they_pull_hard_enough():
     corner = sweep.hardest()[1]
     assert request.shortest_pulse_us(CIRCUIT, corner, 100.0) <= 20
     assert request.shortest_pulse_us(CIRCUIT, corner, 10e3) == math.inf
+
+
+@needs_ngspice
+def test_the_text_line_bears_a_wrong_plug():
+    got = text_line.levels(CIRCUIT)
+    assert got.faults() == []
+    # (13.2 V less 3.3 V less a Schottky diode) / 10 kΩ, and the same below ground
+    assert got.most_a == pytest.approx(1.3e-3, abs=0.1e-3)
+    bare = text_line.levels(rewired(rewired(CIRCUIT, "D4", K="TEXT_RX_OUT"), "D5", A="TEXT_RX_OUT"))
+    assert len(bare.faults()) == 2

@@ -44,7 +44,8 @@ def _lines(
         pins = f"{wires['A']} {wires['K']}"
         return [f"D{part.ref} {pins} ZENER", f"RL{part.ref} {pins} {_ZENER_LEAK_OHM:g}"]
     if symbol in ("diode", "schottky"):
-        return [f"D{part.ref} {wires['A']} {wires['K']} SIGNAL"]
+        model = "SIGNAL" if symbol == "diode" else "SCHOTTKY"
+        return [f"D{part.ref} {wires['A']} {wires['K']} {model}"]
     if symbol == "npn":
         return [
             f"Q{part.ref} {wires['C']} {wires['B']} {wires['E']} {models[part.ref]}",

@@ -4,7 +4,8 @@ Sources, from memory: BC547 series: base-emitter voltage 0.58 to 0.70 V at 2 mA 
 class A from 110, of class C 420 to 800 at 2 mA, collector leakage up to 15 nA at 25 °C,
 capacitances about 9 and 4 pF, transition frequency about 300 MHz. BZX55C6V8: leakage up to 0.1 µA
 at 3 V and 25 °C; 200 pF is a pessimist's guess. Storage time of a saturated small transistor: TR
-100 ns is a guess; it makes the turn-off slower than typical curves show.
+100 ns is a guess; it makes the turn-off slower than typical curves show. BAT85: at most 0.32 V at
+1 mA and 0.4 V at 10 mA.
 """
 
 import math
@@ -44,7 +45,8 @@ def transistor_model(name: str, spread: Transistor) -> str:
 
 
 DIODE_MODELS = """.model ZENER D(IS=1e-14 N=1.05 RS=5 BV=6.8 IBV=5m CJO=200p VJ=0.7 M=0.4)
-.model SIGNAL D(IS=2.5n N=1.75 RS=0.6 CJO=4p TT=6n BV=100)"""
+.model SIGNAL D(IS=2.5n N=1.75 RS=0.6 CJO=4p TT=6n BV=100)
+.model SCHOTTKY D(IS=8n N=1.05 RS=6 CJO=10p BV=30 EG=0.69 XTI=2)"""
 
 
 def leakage_a(temp_c: float) -> float:

@@ -6,7 +6,7 @@ import matplotlib
 import numpy as np
 
 from rockcircuit.build import circuit_of
-from rockcircuit.spice import bench, deck, ngspice, recorded, sweep
+from rockcircuit.spice import bench, deck, ngspice, recorded, sweep, text_line
 from rockcircuit.spice.request import Gauge, Request
 
 matplotlib.use("agg")
@@ -21,6 +21,7 @@ def page() -> tuple[str, list[str]]:
     words = sweep.shifters([(corner, name) for corner in sweep.hardest() for name in names])
     low_v, high_v, faults = sweep.input_levels()
     rows, more = sweep.requests()
+    line = text_line.levels(circuit_of("pico_w"))
     text = "\n".join(
         [
             _HEAD,
@@ -29,9 +30,10 @@ def page() -> tuple[str, list[str]]:
             _limits(),
             _requests(rows),
             _open(),
+            _text_line(line),
         ]
     )
-    return text, [*grid.faults, *words.faults, *faults, *more]
+    return text, [*grid.faults, *words.faults, *faults, *more, *line.faults()]
 
 
 _HEAD = """# Simulation
@@ -128,6 +130,25 @@ def _open() -> str:
         "level shifter is too slow for it.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def _text_line(got: text_line.Levels) -> str:
+    most_v = text_line.SUPPLY_V + text_line.MOST_BEYOND_V
+    return f"""## Text line
+
+At the processor's pin, −10 to 60 °C, diodes at their data sheet's most:
+
+| at J2's RX | at the pin | must be |
+|---|---|---|
+| a TTL low, {text_line.TTL_LOW_V} V | {got.low_v:.2f} V | below {text_line.LOW_V} V |
+| a TTL high, {text_line.TTL_HIGH_V} V | {got.high_v:.2f} V | above {text_line.HIGH_V} V |
+| RS-232 by mistake, −{text_line.WRONG_V} V | {got.least_v:.2f} V | above −0.5 V |
+| RS-232 by mistake, +{text_line.WRONG_V} V | {got.most_v:.2f} V | below {most_v:.1f} V |
+
+By mistake the line then gives or takes {got.most_a * 1e3:.1f} mA. These limits are those of
+RP2040 and RP2350; an ESP32-S3 bears only 0.3 V beyond its supply (from memory): do not count on it
+there.
+"""
 
 
 def picture() -> bytes:
