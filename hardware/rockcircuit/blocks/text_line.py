@@ -1,7 +1,7 @@
 """The text line: a UART at 3.3 V, or the same through a converter to RS-232.
 
 Only one of both may drive the processor's input, so a jumper chooses. What comes in passes 10 kΩ
-and two diodes: a line of 5 V, or on a Pico even one of RS-232 put on the wrong socket, does no harm.
+and two diodes: a line of 5 V, or on a Pico even RS-232 put on the wrong socket, does no harm.
 """
 
 from rockcircuit import kinds, modules
