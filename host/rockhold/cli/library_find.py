@@ -100,7 +100,7 @@ def _object(entry: "Entry", trust: Trust) -> str:
 def _in_words(entry: "Entry", trust: Trust) -> str:
     columns = entry.columns
     what = ", ".join(plain(columns[name]) for name in ("vehicle", "wheel_end") if columns[name])
-    head = f"{columns['opened_utc'][:10] or 'no date'}  {what or 'no vehicle named'}"
+    head = f"{plain(columns['opened_utc'][:10]) or 'no date'}  {what or 'no vehicle named'}"
     verdict = columns["verdict"] or "no verdict"
     lines = [f"{head}: {verdict}, {end_play_words(columns)}"]
     if entry.findings:
@@ -171,7 +171,7 @@ def trend(
 def _trend_in_words(life: "Trend") -> str:
     lines = [_point_in_words(point, at >= life.since) for at, point in enumerate(life.points)]
     lines += [
-        f"  {entry.columns['opened_utc'][:10]}  left out: {because} "
+        f"  {plain(entry.columns['opened_utc'][:10])}  left out: {because} "
         f"({plain(entry.columns['path'])})"
         for entry, because in life.left_out
     ]

@@ -12,6 +12,7 @@ from rockhold.capture.folders import files_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
 from rockhold.errors import RockholdError, UsageError
+from rockhold.evidence.words import plain
 from rockhold.measure.trace import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -94,9 +95,9 @@ def measure_trial(path: Path, limits: "EndPlayLimits | None") -> Measured:
         return "", "", "", None, str(error)
     people = header.get("people")
     who = people[0] if isinstance(people, list) and people else {}
-    person = str(who.get("name", "")) if isinstance(who, dict) else ""
+    person = plain(str(who.get("name", ""))) if isinstance(who, dict) else ""
     names = (vehicle_name(header.get("vehicle")), wheel_end_name(header.get("wheel_end")))
-    wheel_end = ", ".join(name for name in names if name)
+    wheel_end = plain(", ".join(name for name in names if name))
     problem = "" if result.end_play_mm is not None else f"{path}: {result.sentence}"
     if not person or not wheel_end:
         problem = f"{path} does not say who measured, or where"

@@ -102,6 +102,21 @@ def test_rebuild_drops_what_is_gone_and_finds_what_is_new(rockhold, captures, ba
     assert "5 captures found" in rockhold("library", "find").stdout
 
 
+def test_a_hostile_name_does_not_reach_the_terminal(rockhold, tmp_path, bases):
+    path = tmp_path / "a.capture"
+    evil = "\x1b[2J"
+    path.write_bytes(
+        variant(bases[0], number=evil, position=evil, opened_utc="2026-03-02T10:00:00Z")
+    )
+    rockhold("library", "add", path)
+    data = path.read_bytes().replace(b'"opened_utc":"2026', b'"opened_utc":"\\u001b[2J', 1)
+    path.with_name("b.capture").write_bytes(data)
+    rockhold("library", "add", path.with_name("b.capture"))
+    found = rockhold("library", "find")
+    assert "2 captures found" in found.stdout
+    assert "\x1b" not in found.stdout
+
+
 def test_nothing_added_and_nothing_there_get_a_sentence(rockhold, tmp_path):
     done = rockhold("library", "rebuild")
     assert done.returncode == exits.USAGE

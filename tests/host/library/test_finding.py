@@ -12,8 +12,8 @@ from support_evidence import person
 from support_library import base_capture, variant
 
 
-@pytest.fixture(scope="module")
-def library(tmp_path_factory):
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def library(request, tmp_path_factory):
     folder = tmp_path_factory.mktemp("find")
     base = base_capture(folder / "base.capture")
     loose = base_capture(folder / "loose.capture", end_play_mm=0.25)
@@ -27,7 +27,10 @@ def library(tmp_path_factory):
     }
     for name, data in captures.items():
         (folder / name).write_bytes(data)
-    with open_library(str(folder / "library.sqlite")) as library:
+    where = str(folder / "library.sqlite")
+    if request.param == "postgresql":
+        where = request.getfixturevalue("postgres").new_database()
+    with open_library(where) as library:
         write_batch(library, [read_facts(folder / name, name == "a") for name in captures])
         yield library
 
