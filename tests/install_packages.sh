@@ -12,11 +12,20 @@ need() {
 
 missing=()
 need chromium chromium   # reports, looked at in a real browser
+need java default-jre-headless   # the checker of the reports' HTML
 need ngspice ngspice     # the gauge's lines, simulated
 need openscad openscad   # a printed part
 # an index that shops share, on a real server; Debian keeps the server's programs off the PATH
 command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null \
   || missing+=(postgresql)
+
+# The W3C's HTML checker, from the npm registry; its test is skipped where npm is missing.
+VNU=vnu-jar@26.9.27
+checker=$(dirname "$0")/../.venv/checker
+if command -v npm >/dev/null && ! [ -e "$checker/node_modules/vnu-jar/package.json" ]; then
+  npm install --silent --no-audit --no-fund --ignore-scripts --prefix "$checker" "$VNU" >/dev/null \
+    || echo "The HTML checker could not be installed. Its test will be skipped."
+fi
 
 [ ${#missing[@]} -gt 0 ] || exit 0
 if [ "$(id -u)" != 0 ] || ! command -v apt-get >/dev/null; then

@@ -95,6 +95,10 @@ def in_date(tool: Mapping[str, object], opened: str) -> str:
         return "NO: overdue"
     if day is None or not tool.get("due_on"):
         return "not known: the record names no due date"
+    try:
+        date.fromisoformat(str(tool["due_on"]))
+    except ValueError:
+        return "not known: the due date is none"
     return "yes"
 
 

@@ -75,7 +75,7 @@ def _torque(values: Mapping[str, object], units: Units) -> Iterator[str]:
     yield f"target {moment(values.get('target_nm'), units)}"
     pulls = values.get("pulls")
     if isinstance(pulls, list):
-        yield f"{len(pulls)} pull{'' if len(pulls) == 1 else 's'}, listed below"
+        yield f"{len(pulls)} pull{'' if len(pulls) == 1 else 's'}, listed under torque"
     order = values.get("bolt_order")
     if isinstance(order, list) and order:
         yield f"bolts in the order {text_of(order)}"

@@ -2,6 +2,8 @@
 
 import json
 import re
+import shutil
+import subprocess
 from html.parser import HTMLParser
 
 import html5lib
@@ -10,9 +12,11 @@ import pytest
 
 from rockhold.evidence.words import HEADLINES
 from rockhold.report.html import html_of
+from rockhold.report.part_job import in_date
 from rockhold.report.pdf import pdf_of
 from rockhold.report.steps import attempts_of
 from rockhold.report.units import METRIC, US
+from support import ROOT
 from support_evidence import make_capture, without_seals
 from support_report import FLEET, HOSTILE, STEPS, fleet_trust, hostile_capture, report_of
 from support_torque import torque_capture
@@ -180,6 +184,29 @@ def test_pulls_are_shown_in_the_readers_unit(guided):
         assert f"target {target}" in table.caption
 
 
+JAR = ROOT / ".venv/checker/node_modules/vnu-jar/build/dist/vnu.jar"
+
+
+@pytest.mark.skipif(
+    shutil.which("java") is None or not JAR.exists(),
+    reason="no HTML checker here; `make packages` installs it",
+)
+def test_the_html_checker_of_the_w3c_finds_no_error(tmp_path, guided, monkeypatch):
+    (tmp_path / "guided.html").write_text(html_of(report_of(guided)), encoding="utf-8")
+    trust = fleet_trust(monkeypatch)
+    for path in FLEET:
+        if path.stem in ("good", "tampered", "no-hold"):
+            page = html_of(report_of(path, trust))
+            (tmp_path / f"{path.stem}.html").write_text(page, encoding="utf-8")
+    (tmp_path / "wrong.html").write_text("<!DOCTYPE html><title>x</title><p><div></p>")
+    check = ["java", "-jar", str(JAR), "--errors-only", "--stdout"]
+    pages = sorted(map(str, tmp_path.glob("*.html")))
+    done = subprocess.run([*check, *pages], capture_output=True, text=True, timeout=100)
+    told = done.stdout.splitlines()
+    assert told  # the checker looked: the page that is wrong was found
+    assert [line for line in told if "wrong.html" not in line] == []
+
+
 def test_torque_without_steps_is_drawn_and_listed(tmp_path):
     path, stream = torque_capture(tmp_path / "torque.capture")
     report = report_of(path, units=METRIC)
@@ -190,6 +217,20 @@ def test_torque_without_steps_is_drawn_and_listed(tmp_path):
     html5lib.HTMLParser(strict=True).parse(text)
     assert "The torque over time" in text
     assert pdf_of(report).startswith(b"%PDF")
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        ({"due_on": "2026-11-25"}, "yes"),  # the last day on which the calibration counts
+        ({"due_on": "2026-11-24"}, "NO: overdue"),
+        ({"overdue": True}, "NO: overdue"),
+        ({}, "not known: the record names no due date"),
+        ({"due_on": "soon"}, "not known: the due date is none"),
+    ],
+)
+def test_a_tool_was_in_date_or_not_on_the_day_of_the_job(facts, words):
+    assert in_date({"kind": "indicator", **facts}, "2026-11-25") == words
 
 
 def test_a_plain_capture_says_that_no_procedure_guided_it(tmp_path):
