@@ -23,6 +23,7 @@ from rockhold.measure.torque.events import (
     PullStarted,
 )
 from rockhold.measure.torque.limits import PullLimits
+from rockhold.measure.torque.loading import loading_s
 from rockhold.measure.torque.peak import highest
 from rockhold.measure.torque.rest import BLOCK_US, Rest
 
@@ -31,8 +32,6 @@ Ints = NDArray[np.int64]
 
 _FALLEN = 0.9  # of the highest reading
 _SLOW_US = 50_000  # at a wider spacing one reading above the limit is enough for a warning
-_LOADING_FROM = 0.8  # ISO 6789: loading is timed from 80 % on; from memory
-_ALL = 0.995  # of the peak; the very last of it may take its time
 
 
 class _Going:
@@ -55,11 +54,12 @@ class PullTracker:
 
     Args:
         limits: What counts as a pull.
+        zero_nm: What the adapter shows at rest, where another tracker found it out already.
     """
 
-    def __init__(self, limits: PullLimits) -> None:
+    def __init__(self, limits: PullLimits, zero_nm: float | None = None) -> None:
         self._limits = limits
-        self._rest = Rest(limits)
+        self._rest = Rest(limits, zero_nm)
         self._going: _Going | None = None
         self._before: tuple[int, float] | None = None  # the reading before, above rest
 
@@ -84,7 +84,8 @@ class PullTracker:
         events = self._open_block(t_us)
         self._rest.add(torque_nm)
         value = torque_nm - self._rest.zero_nm
-        if self._rest.known:
+        # No adapter shows so much at rest: a pull right at the begin is seen, too.
+        if self._rest.known or self._going or value > self._limits.rest_nm:
             events += self._follow(t_us, value)
         self._before = (t_us, value)
         return events
@@ -212,7 +213,7 @@ class PullTracker:
             self._rest.zero_nm,
             self._rest.noise_nm,
             going.click.verdict(going.peak_nm, spacing_us),
-            _loading_s(t_s, torque, top.torque_nm, self._limits.target_nm),
+            loading_s(t_s, torque, top.torque_nm, self._limits.target_nm),
             len(going.t_us),
         )
 
@@ -240,25 +241,3 @@ def pull_events(t_us: Ints, torque_nm: Floats, limits: PullLimits) -> Iterator[E
             yield from tracker.feed_block(t_us[first:end].tolist(), torque_nm[first:end].tolist())
         first = end
     yield from tracker.finish()
-
-
-def _loading_s(
-    t_s: Floats, torque_nm: Floats, peak_nm: float, target_nm: float | None
-) -> float | None:
-    """Return the time from 80 % of the target, or of the peak, to all of it, in s."""
-    goal = _ALL * peak_nm if target_nm is None else target_nm
-    if goal > peak_nm:
-        return None
-    end_s = _crossing(t_s, torque_nm, min(goal, float(torque_nm.max())))
-    begin_s = _crossing(t_s, torque_nm, _LOADING_FROM * goal)
-    return end_s - begin_s
-
-
-def _crossing(t_s: Floats, torque_nm: Floats, level_nm: float) -> float:
-    """Return when the torque first rises to a level, between readings by a straight line."""
-    at = int(np.argmax(torque_nm >= level_nm))
-    if at == 0:
-        return float(t_s[0])
-    below, above = float(torque_nm[at - 1]), float(torque_nm[at])
-    share = (level_nm - below) / (above - below)
-    return float(t_s[at - 1] + share * (t_s[at] - t_s[at - 1]))

@@ -24,13 +24,14 @@ class Rest:
 
     Args:
         limits: What counts as quiet.
+        zero_nm: The resting indication, where it is known already.
 
     Attributes:
         zero_nm: The resting indication so far.
         known: Whether it is known; before that no pull is looked for.
     """
 
-    def __init__(self, limits: PullLimits) -> None:
+    def __init__(self, limits: PullLimits, zero_nm: float | None = None) -> None:
         self._limits = limits
         self._block = -1
         self._first_us: int | None = None
@@ -38,8 +39,8 @@ class Rest:
         self._before: float | None = None  # mean of the block before, if that was quiet
         self._levels: deque[float] = deque(maxlen=_LEVELS)
         self._scatters: deque[float] = deque(maxlen=_SCATTERS)
-        self.zero_nm = 0.0
-        self.known = False
+        self.zero_nm = zero_nm or 0.0
+        self.known = zero_nm is not None
 
     @property
     def noise_nm(self) -> float:

@@ -172,6 +172,19 @@ def test_a_stream_that_begins_or_ends_in_a_pull():
     assert found_in(pull_stream([], Adapter(80), 0.02, seed=1)) == ()
 
 
+def test_a_pull_right_after_the_begin_is_found_before_rest_is_known():
+    quick = Pull(0.2, 271.0, DIAL, rise_s=0.4, dwell_s=0.1, fall_s=0.1)
+    stream = pull_stream([quick], Adapter(80), 4.0, seed=1)
+    assert len(found_in(stream)) == 1
+    # And exactly so where another tracker knows the offset already.
+    offset = pull_stream([quick], Adapter(80, offset_nm=8.0), 0.9, seed=1)
+    tracker, events = PullTracker(PullLimits.for_target(TARGET_NM), 8.0), []
+    for t_us, value in zip(offset.t_us.tolist(), offset.torque_nm.tolist(), strict=True):
+        events += tracker.feed(t_us, value)
+    (ended,) = [event for event in events + tracker.finish() if isinstance(event, PullEnded)]
+    assert ended.pull.peak_nm == pytest.approx(offset.truth[0].peak_nm, rel=0.005)
+
+
 def test_loading_time_is_that_of_the_last_fifth():
     times = np.arange(0, 6, 0.01)
     torque = np.interp(times, [2, 4, 4.5, 4.6], [0, 271, 271, 0])
