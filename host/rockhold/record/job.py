@@ -29,6 +29,7 @@ from rockwire.receiver import TAKE, Receiver
 
 _FIRST_PAUSE_S = 0.1
 _LONGEST_PAUSE_S = 1.0
+_LONGEST_HEADER = 1 << 20  # bytes of a line, as the capture's format has it
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,6 +218,11 @@ def on_disk(
 ) -> tuple[Mapping[str, object], Receiver, list[tuple[object, ...] | None]]:
     """Return header, receiver and messages of what a broken-off capture has on disk."""
     messages = []
+    if path.is_file() and b"\n" not in path.read_bytes()[:_LONGEST_HEADER]:
+        raise CaptureFormatError(
+            f"{path} broke off before anything was recorded into it: there is nothing to go on "
+            "with. Remove it and record anew"
+        )
     capture = read_capture(path)
     if capture.seals or capture.of_kind("result"):
         raise CaptureFormatError(f"{path} is finished; nothing is added to it. Record a new one")

@@ -6,14 +6,20 @@ import time
 
 import pytest
 
+from rockhold.capture.lines import to_line
 from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import frames_of, load_trace
-from rockhold.errors import BoardChangedError, LinkLostError, NoBoardError
+from rockhold.errors import (
+    BoardChangedError,
+    CaptureFormatError,
+    LinkLostError,
+    NoBoardError,
+)
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.greeting import greet
-from rockhold.record.header import Job
+from rockhold.record.header import Job, make_header
 from rockhold.record.job import Onlooker, Ways, record, resume
 from rockhold.simulator.unix_board import UnixBoard
 from rockwire import messages as m
@@ -223,6 +229,34 @@ def test_another_board_cannot_go_on_with_a_capture(tmp_path):
         die_after(path, Ways(lambda: SerialLink(board.device)), 2)
     with UnixBoard() as board, pytest.raises(BoardChangedError, match="does not know"):
         resume(Ways(lambda: SerialLink(board.device)), path, Onlooker(print, lambda: False))
+
+
+@pytest.mark.parametrize("torn", [b"", b'{"rockhold":"cap'])
+def test_a_file_that_broke_off_in_its_first_line_says_what_to_do(torn, tmp_path):
+    path = tmp_path / "a.capture"
+    path.write_bytes(torn)
+    with pytest.raises(CaptureFormatError, match="Remove it and record anew"):
+        resume(
+            Ways(lambda: pytest.fail("no board is needed")), path, Onlooker(print, lambda: False)
+        )
+
+
+def test_a_capture_that_broke_off_before_its_first_record_can_still_begin(tmp_path):
+    path = tmp_path / "a.capture"
+    with UnixBoard(secret_file=tmp_path / "secret") as board:
+        ways = Ways(lambda: SerialLink(board.device))
+        link = ways.open()
+        header = make_header(JOB, greet(link))  # all that a host had written when it died
+        link.close()
+        path.write_bytes(to_line(header))
+
+        def show(message):
+            if isinstance(message, m.Open):
+                board.press_button(show_counts(board, range(20)))
+
+        outcome = resume(ways, path, Onlooker(show, lambda: False))
+    assert outcome.board_sealed
+    assert load_trace(path).count.tolist() == list(range(20))
 
 
 class CutCable(SerialLink):
