@@ -69,7 +69,7 @@ def _sections(job: Gathered, units: Units) -> tuple[Section, ...]:
         job_section(job.capture),
         trace_section(job, units),
         torque_section(attempts, job.torque, job.trace, units),
-        steps_section(attempts, units),
+        steps_section(job.capture, attempts, units),
         budget_section(job, units),
         tools_section(job.capture, units),
         proof_section(job),

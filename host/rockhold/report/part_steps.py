@@ -1,9 +1,13 @@
 """The parts of a report about a guided job: every step with its outcome, and the torque pulls."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from rockhold.capture.reader import Capture
 from rockhold.capture.torque import TorqueTrace
+from rockhold.errors import ProcedureError
 from rockhold.measure.trace import Trace
+from rockhold.procedure.load import is_guided, procedure_from_text
+from rockhold.procedure.model import Step
 from rockhold.report import torque_picture
 from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
 from rockhold.report.content import Block, Pictures, Section, Table, Words
@@ -11,32 +15,64 @@ from rockhold.report.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
 from rockhold.report.svg import text_of as svg_text
 from rockhold.report.units import Units
 
+NOT_BEGUN = "NEVER BEGUN"
 UNGUIDED = "Recorded without a guided procedure: no steps are in the file."
 _OUTCOMES = {BEGUN: "begun, never closed", FAILED: "FAILED", SKIPPED: "SKIPPED"}
 _KINDS = {"end_play": "end play"}
 
 
-def steps_section(attempts: list[Attempt], units: Units) -> Section:
-    """Return each step with its outcome, earlier attempts included."""
+def steps_section(capture: Capture, attempts: list[Attempt], units: Units) -> Section:
+    """Return each step with its outcome, earlier attempts and those never begun included."""
+    missing = never_begun(capture, attempts)
+    told = summary(attempts, missing)
     if not attempts:
-        return Section("steps", "The steps", (Words(UNGUIDED),))
+        return Section("steps", "The steps", (Words(told),))
     rows = tuple(_row(attempt, units) for attempt in attempts)
+    rows += tuple(
+        (step.title, _KINDS.get(step.kind, step.kind), NOTHING, NOT_BEGUN, *[NOTHING] * 3)
+        for step in missing
+    )
     head = ("Step", "Kind", "Attempt", "Outcome", "Details", "By", "Closed")
     table = Table("Every attempt, in the order in which they were begun", head, rows, (2,))
-    return Section("steps", "The steps", (Words(summary(attempts), "strong"), table))
+    return Section("steps", "The steps", (Words(told, "strong"), table))
 
 
-def summary(attempts: list[Attempt]) -> str:
+def never_begun(capture: Capture, attempts: list[Attempt]) -> list[Step]:
+    """Return the steps of the capture's own procedure that the file does not tell of.
+
+    A step that is there only for when another has failed is left out where that one never did.
+    """
+    procedure = capture.header.get("procedure")
+    text = procedure.get("text") if isinstance(procedure, Mapping) else None
+    try:
+        if not isinstance(text, str) or not is_guided(text, "line 1"):
+            return []
+        steps = procedure_from_text(text, "line 1").steps
+    except ProcedureError:
+        return []
+    told = {attempt.step for attempt in attempts}
+    failed = {attempt.step for attempt in attempts if attempt.outcome == FAILED}
+    return [
+        step
+        for step in steps
+        if step.id not in told and (not step.after_failed or step.after_failed in failed)
+    ]
+
+
+def summary(attempts: list[Attempt], missing: Sequence[Step] = ()) -> str:
     """Return in a sentence what was not done; UNGUIDED for a plain capture."""
     if not attempts:
-        return UNGUIDED
+        more = f" Its procedure has {len(missing)} steps." if missing else ""
+        return UNGUIDED + more
     last = list(outcomes_of(attempts))
     told = [
         f"{words}: {'; '.join(_title(a) + (f' ({a.because})' if a.because else '') for a in them)}."
         for words, outcome in (("Skipped", SKIPPED), ("Failed", FAILED), ("Not closed", BEGUN))
         if (them := [a for a in last if a.outcome == outcome])
     ]
-    return " ".join(told) or f"All {len(last)} steps that were begun are done."
+    if missing:
+        told.append(f"Never begun: {'; '.join(step.title for step in missing)}.")
+    return " ".join(told) or f"All {len(last)} steps are done."
 
 
 def _title(attempt: Attempt) -> str:

@@ -9,7 +9,7 @@ from rockhold.evidence.words import deed_of, headline_of, plain, sameness, trust
 from rockhold.report.cells import moment_of, text_of
 from rockhold.report.gather import Gathered
 from rockhold.report.part_job import in_date, name_of
-from rockhold.report.part_steps import summary
+from rockhold.report.part_steps import never_begun, summary
 from rockhold.report.steps import attempts_of
 from rockhold.report.units import Units
 from rockhold.report.words import band, finding_words, percent
@@ -49,7 +49,7 @@ def _answers(job: Gathered, units: Units) -> Iterator[tuple[str, str, int]]:
     yield "Right number?", _number(job, units), 2
     yield "Motion done?", _motion(job, units), 4
     yield "Same decision?", _decision(job, units), 2
-    yield "Steps done?", summary(attempts_of(job.capture)) if job.capture else "not known", 2
+    yield "Steps done?", _steps(job), 2
     yield "Tools in date?", _tools(job), 1
 
 
@@ -112,6 +112,13 @@ def _decision(job: Gathered, units: Units) -> str:
     verdict = result.verdict or "no verdict"
     chance = "" if result.conformity is None else f", {percent(result.conformity)} to be inside"
     return f"{verdict}; tolerance band {band(limits, units)} {units.length}{chance}"
+
+
+def _steps(job: Gathered) -> str:
+    if job.capture is None:
+        return "not known"
+    attempts = attempts_of(job.capture)
+    return summary(attempts, never_begun(job.capture, attempts))
 
 
 def _tools(job: Gathered) -> str:

@@ -1,5 +1,6 @@
 """Reports: of every capture of the fleet, of guided ones, and of a stranger's."""
 
+import dataclasses
 import json
 import re
 import shutil
@@ -11,13 +12,14 @@ import pypdf
 import pytest
 
 from rockhold.evidence.words import HEADLINES
+from rockhold.procedure.load import load_procedure
 from rockhold.report.html import html_of
 from rockhold.report.part_job import in_date
 from rockhold.report.pdf import pdf_of
 from rockhold.report.steps import attempts_of
 from rockhold.report.units import METRIC, US
 from support import ROOT
-from support_evidence import make_capture, without_seals
+from support_evidence import JOB, make_capture, without_seals
 from support_report import FLEET, HOSTILE, STEPS, fleet_trust, hostile_capture, report_of
 from support_torque import torque_capture
 
@@ -171,6 +173,26 @@ def test_every_step_is_there_with_its_outcome(guided):
     assert "Skipped: Fill with oil (no oil at hand)." in text
     assert "Failed:" not in text  # the second attempt was done
     assert "loosen by 0.25 of a turn (90°)" in text
+
+
+def test_a_step_of_the_procedure_that_was_never_begun_is_named(tmp_path):
+    procedure = load_procedure("single-nut-steer")
+    job = dataclasses.replace(JOB, procedure_name=procedure.name, procedure_text=procedure.text)
+    path = make_capture(tmp_path / "half.capture", job=job, stop=False)
+    always = [step for step in procedure.steps if not step.after_failed]
+    told = f"Its procedure has {len(always)} steps."
+    assert told in html_of(report_of(path))
+    with path.open("ab") as file:
+        for step in always[:-2]:
+            line = {"entry": "step", "step": step.id, "kind": step.kind, "title": step.title,
+                    "outcome": "done", "attempt": 1, "values": {}}  # fmt: skip
+            file.write(json.dumps(line).encode() + b"\n")
+    report = report_of(path)
+    rows = {row[0]: row[3] for row in table_of(report, "steps").rows}
+    assert rows == {s.title: "done" for s in always[:-2]} | {
+        s.title: "NEVER BEGUN" for s in always[-2:]
+    }
+    assert f"Never begun: {always[-2].title}; {always[-1].title}." in Page(html_of(report)).text
 
 
 def test_pulls_are_shown_in_the_readers_unit(guided):
