@@ -52,7 +52,7 @@ def facts_of(values: object) -> list[tuple[str, str]]:
 
 def number(value: object) -> float | None:
     """Return a number, or None for what is none."""
-    if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e15:
+    if isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < 1e18:
         return float(value)
     return None
 

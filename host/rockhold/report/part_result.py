@@ -87,7 +87,7 @@ def trace_section(job: Gathered, units: Units) -> Section:
     )
     caption = (
         "Shaded: held, out or in. Thick: the level of each hold. Numbers: findings. Seconds count "
-        "from the first reading."
+        "from the first reading; what goes beyond the picture runs along its edge."
     )
     description = picture.description(trace, result, units)
     blocks: list[Block] = [Pictures(caption, description, wide, narrow)]

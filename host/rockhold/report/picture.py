@@ -4,6 +4,8 @@ The one drawing of a trace: the report, its PDF and `rockhold plot` all show it.
 colour and by word, findings by number, so that the picture also serves without colours.
 """
 
+from collections.abc import Iterator
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -86,14 +88,31 @@ def _times(count: int) -> str:
 
 
 def _view(trace: Trace, travel: Floats, result: EndPlayResult, units: Units) -> tuple[float, float]:
-    """Return the range of travel to show: the work, not the setting up."""
+    """Return the range of travel to show: the work and every hold, not the setting up.
+
+    A plunger that fell into a hole for a moment would make all else flat: such readings run along
+    the picture's edge.
+    """
+    levels: list[float] = []
     if result.holds:
         begin_s, end_s = result.holds[0].start_s - 4, result.holds[-1].end_s
+        levels = [level for _, level in _levels(trace, travel, result.holds)]
         inside = (trace.t_s >= begin_s) & (trace.t_s <= end_s)
         travel = travel[inside] if inside.any() else travel
-    low, high = (float(edge) for edge in np.quantile(travel, [0.01, 0.99]))
-    room = 0.2 * max(high - low, _LEAST_MM * units.per_mm)
+    low, high = (float(edge) for edge in np.quantile(travel, [0.04, 0.96]))
+    low, high = min([low, *levels]), max([high, *levels])
+    room = 0.25 * max(high - low, _LEAST_MM * units.per_mm)
     return low - room, high + room
+
+
+def _levels(
+    trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]
+) -> Iterator[tuple[HoldResult, float]]:
+    """Yield each hold with the level that the gauge showed, whatever its zero was then."""
+    for hold in holds:
+        inside = (trace.t_s >= hold.start_s) & (trace.t_s <= hold.end_s)
+        if inside.any():
+            yield hold, float(np.median(travel[inside]))
 
 
 def _draw_axes(frame: Frame, units: Units) -> None:
@@ -125,15 +144,11 @@ def _draw_holds(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldRes
 
 
 def _draw_levels(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
-    """Draw each hold at the level that the gauge showed, whatever its zero was then."""
     first_s = float(trace.t_s[0])
-    for hold in holds:
-        inside = (trace.t_s >= hold.start_s) & (trace.t_s <= hold.end_s)
-        if inside.any():
-            level = frame.y.inside(float(np.median(travel[inside])))
-            left = frame.x.inside(hold.start_s - first_s)
-            right = frame.x.inside(hold.end_s - first_s)
-            frame.canvas.line(f"{hold.side}-line", (left, level, right, level), 3.5)
+    for hold, level in _levels(trace, travel, holds):
+        left = frame.x.inside(hold.start_s - first_s)
+        right = frame.x.inside(hold.end_s - first_s)
+        frame.canvas.line(f"{hold.side}-line", (left, frame.y(level), right, frame.y(level)), 3.5)
 
 
 def _draw_findings(frame: Frame, findings: tuple[Finding, ...], first_s: float) -> None:

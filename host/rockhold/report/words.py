@@ -40,10 +40,15 @@ def result_lines(row: Mapping[str, Any]) -> list[str]:
     return lines
 
 
+# What makes a measurement impossible, as measure/measure.py decides.
+_BLOCKING = ("no_hold", "one_sided", "few_cycles")
+
+
 def answer(result: EndPlayResult, limits: EndPlayLimits, units: Units) -> str:
     """Return the plain sentence that comes first: the number, the band, and the verdict."""
     if result.end_play_mm is None or result.expanded_mm is None or result.verdict is None:
-        why = result.findings[-1].text if result.findings else ""
+        blocking = [found for found in result.findings if found.code in _BLOCKING]
+        why = " ".join(found.text for found in (blocking or result.findings[-1:])[:2])
         return f"No end play could be measured. {why}".strip()
     value = units.value(result.end_play_mm, result.expanded_mm)
     give = units.value(result.expanded_mm, result.expanded_mm)

@@ -38,6 +38,15 @@ def test_everything_measured_is_drawn(gauge, kind, size):
     )
 
 
+def test_a_plunger_in_a_hole_does_not_make_the_rest_flat():
+    trace, _, result = measured(FINE, 2001, "plunger_dropped")
+    canvas = trace_picture(trace, result, US, WIDE, "t")
+    levels = [
+        float(n.get("y1")) for n in canvas.node.iter("line") if n.get("stroke-width") == "3.5"
+    ]
+    assert max(levels) - min(levels) > 0.2 * WIDE[1]
+
+
 def test_who_cannot_see_it_is_told():
     trace, _, result = measured(FINE, 1002)
     root = Xml.fromstring(text_of(trace_picture(trace, result, METRIC, WIDE, "t")))

@@ -169,6 +169,7 @@ def test_every_step_is_there_with_its_outcome(guided):
     assert [row[3] for row in rows] == [
         "done", "done", "done", "FAILED", "done", "SKIPPED", "begun, never closed",
     ]  # fmt: skip
+    assert all(re.fullmatch(r"2026-09-21 \d\d:\d\d:\d\d UTC", row[6]) for row in rows[:-1])
     text = Page(html_of(report)).text
     assert "Skipped: Fill with oil (no oil at hand)." in text
     assert "Failed:" not in text  # the second attempt was done
@@ -227,6 +228,11 @@ def test_the_html_checker_of_the_w3c_finds_no_error(tmp_path, guided, monkeypatc
     told = done.stdout.splitlines()
     assert told  # the checker looked: the page that is wrong was found
     assert [line for line in told if "wrong.html" not in line] == []
+
+
+def test_what_could_not_be_measured_says_all_of_why(monkeypatch):
+    path = next(path for path in FLEET if path.stem == "no-hold")
+    assert "not held still long enough" in report_of(path, fleet_trust(monkeypatch)).answer
 
 
 def test_torque_without_steps_is_drawn_and_listed(tmp_path):
