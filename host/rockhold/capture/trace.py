@@ -1,6 +1,6 @@
 """From the records of a capture to the readings of one source."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from pathlib import Path
 
@@ -8,7 +8,8 @@ import numpy as np
 
 from rockhold.capture.packets import unpacked
 from rockhold.capture.reader import Capture, read_capture
-from rockhold.errors import CaptureFormatError, TooFewSamplesError
+from rockhold.capture.steps import attempts_of, measured_attempt, window_of
+from rockhold.errors import CaptureFormatError, NotSettledError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
 from rockwire import frames, units
 from rockwire import messages as m
@@ -57,47 +58,83 @@ def step_mm(scale: units.Scale) -> float:
 
 
 def load_trace(path: Path) -> Trace:
-    """Return the indicator's readings of a capture file.
+    """Return the indicator's readings that count of a capture file, as `measured_trace`.
 
     Raises:
         RockholdError: When the file cannot be read or holds no readings of an indicator.
     """
-    return trace_of(read_capture(path))
+    return measured_trace(read_capture(path))
 
 
-def trace_of(capture: Capture, source: int = 0) -> Trace:
+def trace_of(capture: Capture, source: int = 0, window_us: tuple[int, int] | None = None) -> Trace:
     """Return the readings of one source.
 
     Args:
         capture: The capture.
         source: The source's index; 0 is the indicator.
+        window_us: First and last board time that count, in µs; None for all.
 
     Raises:
         TooFewSamplesError: When there is none.
         CaptureFormatError: When a record is damaged.
     """
+    messages = (frame.message for frame in frames_of(capture))
+    return trace_from(messages, str(capture.path), source, window_us)
+
+
+def measured_trace(capture: Capture) -> Trace:
+    """Return the indicator's readings that a capture's result is computed from.
+
+    For a guided job those of the last end-play attempt; else all.
+
+    Raises:
+        NotSettledError: When a guided job measured no end play.
+        RockholdError: As `trace_of`.
+    """
+    attempt = measured_attempt(capture)
+    if attempt is not None:
+        return trace_of(capture, window_us=window_of(capture, attempt))
+    if attempts_of(capture):
+        raise NotSettledError("no end play was measured in this job")
+    return trace_of(capture)
+
+
+def trace_from(
+    messages: Iterable[tuple[object, ...] | None],
+    where: str,
+    source: int = 0,
+    window_us: tuple[int, int] | None = None,
+) -> Trace:
+    """Return the readings of one source from messages; `where` names them in errors.
+
+    Raises:
+        TooFewSamplesError: When there is none.
+        CaptureFormatError: When they hold what no gauge can send.
+    """
+    first_us, last_us = window_us or (0, 1 << 64)
     times: list[int] = []
     counts: list[int] = []
     spans: list[UnitSpan] = []
     marks: list[Mark] = []
     last_scale = None
-    for frame in frames_of(capture):
-        message = frame.message
+    for message in messages:
         if isinstance(message, m.Readings) and message.source == source:
-            if message.scale != last_scale:
+            rows = [
+                row
+                for row in zip(message.t_us, message.count, strict=True)
+                if first_us <= row[0] <= last_us
+            ]
+            if rows and message.scale != last_scale:
                 last_scale = message.scale
                 step = step_mm(message.scale)  # refuses what is no length
                 spans.append(UnitSpan(len(times), units.NAMES[message.scale.unit], step))
-            times.extend(message.t_us)
-            counts.extend(message.count)
-        elif isinstance(message, m.Event) and message.source in (source, m.ALL_SOURCES):
-            code = m.EVENTS.get(message.code, f"event_{message.code}")
-            marks.append(Mark(code, message.t_us, message.value))
-        elif isinstance(message, m.Dropped) and message.source == source:
-            marks.append(Mark("readings_dropped", message.first_us, message.readings))
+            times.extend(t_us for t_us, _ in rows)
+            counts.extend(count for _, count in rows)
+        elif (mark := _mark_of(message, source)) and first_us <= mark.t_us <= last_us:
+            marks.append(mark)
     if not times:
-        raise TooFewSamplesError(f"{capture.path} holds no readings of the indicator")
-    _check_bounds(capture, times, counts)
+        raise TooFewSamplesError(f"{where} holds no readings of the indicator")
+    _check_bounds(where, times, counts)
     return Trace(
         np.array(times, dtype=np.int64),
         np.array(counts, dtype=np.int64),
@@ -106,12 +143,21 @@ def trace_of(capture: Capture, source: int = 0) -> Trace:
     )
 
 
-def _check_bounds(capture: Capture, times: list[int], counts: list[int]) -> None:
+def _mark_of(message: tuple[object, ...] | None, source: int) -> Mark | None:
+    if isinstance(message, m.Event) and message.source in (source, m.ALL_SOURCES):
+        code = m.EVENTS.get(message.code, f"event_{message.code}")
+        return Mark(code, message.t_us, message.value)
+    if isinstance(message, m.Dropped) and message.source == source:
+        return Mark("readings_dropped", message.first_us, message.readings)
+    return None
+
+
+def _check_bounds(where: str, times: list[int], counts: list[int]) -> None:
     # Only a hostile file has such readings, and the arithmetic of the measurement would spend all
     # memory on them or overflow.
     if max(map(abs, counts)) > LARGEST_COUNT:
-        raise CaptureFormatError(f"{capture.path} holds a reading that no gauge can show")
+        raise CaptureFormatError(f"{where} holds a reading that no gauge can show")
     if times[0] > LATEST_US or times[-1] - times[0] > LONGEST_US:
-        raise CaptureFormatError(f"{capture.path} holds readings over more than a day")
+        raise CaptureFormatError(f"{where} holds readings over more than a day")
     if any(later < earlier for earlier, later in pairwise(times)):
-        raise CaptureFormatError(f"{capture.path} holds readings that go back in time")
+        raise CaptureFormatError(f"{where} holds readings that go back in time")

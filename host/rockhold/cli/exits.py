@@ -18,6 +18,7 @@ NOT_REPRODUCED = 12
 BAD_FILE = 13
 BOARD_FAULT = 14
 LIBRARY = 15
+STEPS_OPEN = 16
 INTERRUPTED = 130
 
 MEANINGS = {
@@ -37,6 +38,7 @@ MEANINGS = {
     BAD_FILE: "not a file that rockhold can read",
     BOARD_FAULT: "the board's self-test found something to look at",
     LIBRARY: "the index of captures cannot be opened or used",
+    STEPS_OPEN: "a guided job with a step that failed, was skipped or is still to be done",
     INTERRUPTED: "stopped by Ctrl-C; what came is in the capture, unsealed",
 }
 

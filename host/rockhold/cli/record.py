@@ -1,36 +1,50 @@
-"""`rockhold record`: capture one wheel end."""
+"""`rockhold record`: capture one wheel end, end play alone or the whole guided job."""
 
-import sys
-import threading
-import time
-from collections.abc import Callable
+import textwrap
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 import click
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
+from rockhold.cli.facts import SIDES, read_facts, with_options
 from rockhold.cli.port import RadioWay, open_board
 from rockhold.cli.secret import signing_key
+from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, header_of, plain
 from rockhold.cli.tools import job_tools
-from rockhold.errors import UsageError
+from rockhold.errors import CaptureWriteError, UsageError
 from rockhold.evidence.finish import finish
-from rockhold.evidence.keys import TECHNICIAN
-from rockhold.procedure.endplay import limits_from_text, procedure_text
+from rockhold.evidence.keys import TECHNICIAN, Signer
+from rockhold.guided.run import JobRun
+from rockhold.guided.verdict import verdict_lines
+from rockhold.measure.result import EndPlayResult
+from rockhold.procedure.endplay import procedure_text
+from rockhold.procedure.load import find_text, procedure_from_text
+from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job, now_utc
-from rockhold.record.job import Onlooker, Ways, record, resume
-from rockhold.record.live import Live
-from rockhold.report.words import CAUTIONS, result_lines
+from rockhold.record.job import Ways
+from rockhold.report.units import US
+from rockhold.report.words import CAUTIONS, nut_words, result_lines
+
+_WIDTH = 79
 
 
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--port", help="Serial port of the board; else the only board that answers.")
 @click.option("--radio", metavar="NAME", help="Name of the board, when it is not on a cable.")
-@click.option("--technician", required=True, metavar="NAME", help="Who does the work and signs.")
+@click.option("--technician", metavar="NAME", help="Who does the work and signs.")
 @click.option("--vehicle", metavar="TEXT", default="", help="Company number of the vehicle.")
+@click.option(
+    "--vehicle-file", type=click.Path(path_type=Path), help="Facts of vehicle and wheel end (TOML)."
+)
 @click.option("--wheel-end", metavar="TEXT", default="", help='For example "axle 2, left".')
+@click.option("--axle", type=int, help="Number of the axle, from the front.")
+@click.option("--side", type=click.Choice(SIDES), help="Side of the vehicle.")
+@click.option("--threads", type=float, help="Threads per inch of the spindle nut.")
+@click.option("--lock-positions", type=int, help="Places in a turn where the nut's lock engages.")
 @click.option(
     "--mount",
     type=click.Choice(["spindle", "hub"]),
@@ -38,7 +52,14 @@ from rockhold.report.words import CAUTIONS, result_lines
     show_default=True,
     help="Where the indicator's base sits.",
 )
-@click.option("--procedure", type=click.Path(path_type=Path), help="Procedure file (TOML).")
+@click.option(
+    "--procedure",
+    metavar="NAME",
+    help="The whole job, step by step: a name of `procedures list`, or a TOML file.",
+)
+@click.option(
+    "--answers", type=click.Path(path_type=Path), help="Answers for a guided job, from a file."
+)
 @click.option("--tool", "tool_ids", metavar="ID", multiple=True, help="A tool of `tools list`.")
 @click.option("--mpe-mm", type=float, help="The indicator's limit of error, from its certificate.")
 @click.option("--seconds", type=float, help="Stop after this long; else with Enter or the button.")
@@ -48,92 +69,148 @@ from rockhold.report.words import CAUTIONS, result_lines
 @click.option(
     "--wait-s", type=float, default=30, show_default=True, help="How long to wait for a lost board."
 )
-def command(
-    file: Path | None,
-    port: str | None,
-    radio: str | None,
-    technician: str,
-    vehicle: str,
-    wheel_end: str,
-    mount: str,
-    procedure: Path | None,
-    tool_ids: tuple[str, ...],
-    mpe_mm: float | None,
-    seconds: float | None,
-    no_seal: bool,
-    end_other: bool,
-    go_on: bool,
-    wait_s: float,
-) -> int:
+def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> int:
     """Record one wheel end into a capture FILE, measure it and seal it.
 
     Stop with Enter or with the board's button. A cable that comes out is waited for; nothing is
-    lost. Ctrl-C breaks off and leaves the capture unsealed.
+    lost. Ctrl-C breaks off and leaves the capture unsealed. With --procedure it leads through the
+    whole job, one step at a time.
 
     Example: rockhold record left.capture --technician "A. Miller" --wheel-end "axle 2, left"
     """
+    _check_numbers(options)
+    path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
+    if go_on:
+        if file is None:
+            raise UsageError("--resume needs the FILE to go on with")
+        job, procedure = _job_of(path, options["technician"])
+    else:
+        if path.exists():
+            raise CaptureWriteError(
+                f"{path} exists already, and a capture is never overwritten. Choose another name, "
+                "or go on with it by --resume"
+            )
+        job, procedure = _new_job(options)
+    is_guided = procedure.text != procedure_text() and len(procedure.steps) > 1
+    if options["answers"] and not is_guided:
+        raise UsageError("--answers goes with --procedure NAME, a guided job")
+    # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
+    person = None if no_seal else signing_key(job.technician, TECHNICIAN)
+    for caution in (*CAUTIONS, *((procedure.caution,) if procedure.caution else ())):
+        click.echo(textwrap.fill(caution, _WIDTH), err=True)
+    radio, port = options["radio"], options["port"]
+    way = RadioWay(radio, port) if radio else lambda: open_board(port)
+    sitting = Sitting(
+        job, procedure, path, Ways(way, options["wait_s"], options["end_other"]), person
+    )
+    run = None
+    try:
+        with ending_like_ctrl_c():
+            if is_guided:
+                run, path = guided(sitting, go_on, options["answers"])
+            else:
+                plain(sitting, go_on, options["seconds"])
+    except KeyboardInterrupt:
+        click.echo(textwrap.fill(_stopped_words(path), _WIDTH, break_on_hyphens=False), err=True)
+        return exits.INTERRUPTED
+    return _end(path, person, run)
+
+
+def _stopped_words(path: Path) -> str:
+    return (
+        f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` goes on "
+        "while the board knows it; `rockhold board fetch` brings what it recorded; "
+        f"`rockhold seal {path}` finishes it as it is."
+    )
+
+
+def _check_numbers(options: dict[str, Any]) -> None:
+    seconds, mpe_mm, wait_s = options["seconds"], options["mpe_mm"], options["wait_s"]
     if seconds is not None and not seconds > 0:
         raise UsageError(f"--seconds must be above zero, is {seconds}")
     if mpe_mm is not None and not 0 < mpe_mm < 1000:
         raise UsageError(f"--mpe-mm must be above zero and below 1000 mm, is {mpe_mm}")
     if not wait_s >= 0:
         raise UsageError(f"--wait-s must be zero or more, is {wait_s}")
-    text = procedure_text(procedure)
-    limits = limits_from_text(text, str(procedure or "the shipped procedure"))
-    path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
+
+
+def _new_job(options: dict[str, Any]) -> tuple[Job, Procedure]:
+    """Return the job that the options describe, and its procedure."""
+    technician = options["technician"]
+    if not technician:
+        raise UsageError('say who does the work: --technician "NAME"')
+    name = options["procedure"]
+    text, where = find_text(name) if name else (procedure_text(), "the shipped procedure")
+    procedure = procedure_from_text(text, where, Path(name or "").parent)
+    facts = read_facts(options["vehicle_file"])
+    with_options(facts, "vehicle", {"number": options["vehicle"]})
+    wheel_end = {
+        "axle": options["axle"],
+        "side": options["side"],
+        "position": options["wheel_end"],
+        "kind": procedure.axle,
+        "threads_per_inch": options["threads"],
+        "lock_positions": options["lock_positions"],
+    }
+    with_options(facts, "wheel_end", wheel_end)
+    mpe_mm = options["mpe_mm"]
     told = ({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else ()
-    tools = told + job_tools(tool_ids, lambda text: click.echo(text, err=True))
-    # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
-    person = None if no_seal else signing_key(technician, TECHNICIAN)
+    tools = told + job_tools(options["tool_ids"], lambda text: click.echo(text, err=True))
     job = Job(
         technician=technician,
-        procedure_name=procedure.stem if procedure else "end play",
-        procedure_text=text,
-        mount=mount,
-        vehicle={"number": vehicle} if vehicle else {},
-        wheel_end={"position": wheel_end} if wheel_end else {},
+        procedure_name=procedure.name if name else "end play",
+        procedure_text=procedure.text,
+        mount=options["mount"],
+        vehicle=facts["vehicle"],
+        wheel_end=facts["wheel_end"],
         tools=tools,
+        work=facts["work"],
     )
-    if go_on and file is None:
-        raise UsageError("--resume needs the FILE to go on with")
-    for caution in CAUTIONS:
-        click.echo(caution, err=True)
-    live = Live(sys.stderr, limits, f"{path.name}   {wheel_end}")
-    live.say(f"Recording to {path}. Enter or the board's button stops it, Ctrl-C breaks off.")
-    way = RadioWay(radio, port) if radio else lambda: open_board(port)
-    ways = Ways(way, wait_s, end_other)
-    onlooker = Onlooker(live, _stopper(seconds), live.say, live.linked)
-    try:
-        if go_on:
-            resume(ways, path, onlooker)
-        else:
-            record(ways, job, path, onlooker)
-    except KeyboardInterrupt:
-        live.end()
-        click.echo(
-            f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` goes on "
-            f"while the board knows it; `rockhold seal {path}` finishes it as it is.",
-            err=True,
+    return job, procedure
+
+
+def _job_of(path: Path, technician: str | None) -> tuple[Job, Procedure]:
+    """Return the job of a capture that goes on: all of it stands in its first line."""
+    name, header = header_of(path)
+    if technician and technician != name:
+        raise UsageError(
+            f"{path} is the work of {name!r}, who signs it; --technician {technician!r} cannot go "
+            "on with it"
         )
-        return exits.INTERRUPTED
-    finally:
-        live.end()
+    stored = header.get("procedure", {})
+    text = str(stored.get("text", ""))
+    job = Job(
+        technician=name,
+        procedure_name=str(stored.get("name", "")),
+        procedure_text=text,
+        mount=str(header.get("mount", "spindle")),
+        vehicle=header.get("vehicle", {}),
+        wheel_end=header.get("wheel_end", {}),
+        tools=tuple(tool for tool in header.get("tools", []) if isinstance(tool, dict)),
+        work=header.get("work", {}),
+    )
+    return job, procedure_from_text(text, f"{path}, procedure in line 1")
+
+
+def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:
+    """Measure and seal what is on disk, and say what came of it."""
     result = finish(path, person, now_utc())
-    for line in result_lines(result.to_json()):
-        click.echo(line)
-    click.echo(f"Capture: {path}" + ("" if person else " (unsealed)"))
+    measured = run is None or result.verdict is not None or run.result is not None
+    lines = [*result_lines(result.to_json()), _nut(result)] if measured else []
+    if run is not None:
+        lines += verdict_lines(run.history, run.stopped)
+    lines.append(f"Capture: {path}" + ("" if person else " (unsealed)"))
+    if run is not None and run.stopped:
+        lines.append(f"To go on: rockhold record {path} --resume")
+    for line in lines:
+        if line:
+            click.echo(textwrap.fill(line, _WIDTH, break_long_words=False, break_on_hyphens=False))
+    if run is not None and run.history.open_points():
+        return exits.STEPS_OPEN
+    if run is not None and not measured:
+        return exits.OK
     return exits.for_verdict(result.verdict)
 
 
-def _stopper(seconds: float | None) -> Callable[[], bool]:
-    """Return what says that recording shall stop: after some time, or once Enter is pressed."""
-    enter = threading.Event()
-    if sys.stdin is not None and sys.stdin.isatty():
-
-        def wait_for_enter() -> None:
-            sys.stdin.readline()
-            enter.set()
-
-        threading.Thread(target=wait_for_enter, daemon=True).start()
-    end = None if seconds is None else time.monotonic() + seconds
-    return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)
+def _nut(result: EndPlayResult) -> str:
+    return nut_words(result, US)

@@ -2,6 +2,7 @@
 
 import os
 import sys
+from difflib import get_close_matches
 
 import click
 
@@ -32,16 +33,43 @@ def can_ask() -> bool:
     return sys.stdin is not None and sys.stdin.isatty()
 
 
+def _ask_about_close_names(name: str, role: str) -> None:
+    """Make sure that a name which is nearly that of a key here is no slip of the fingers."""
+    names = [
+        stored.record.name
+        for stored in stored_keys().keys
+        if stored.own and stored.record.role == role
+    ]
+    close = get_close_matches(name, names, cutoff=0.75)
+    if not close:
+        return
+    words = f'there is no key for "{name}", {role}, here, but for {_listed(close)}'
+    if not can_ask():
+        raise UsageError(
+            f'{words}. Write that name, or make a new key: rockhold keys make "{name}" --role {role}'
+        )
+    click.confirm(
+        f"{words[0].upper()}{words[1:]}. Make a new key for {name}?", abort=True, err=True
+    )
+
+
+def _listed(names: list[str]) -> str:
+    return " and ".join(f'"{name}"' for name in names)
+
+
 def signing_key(name: str, role: str) -> Signer:
     """Return the key of a person, opened with a passphrase where it has one.
 
     Raises:
-        UsageError: When there is no such key and nobody can be asked for a passphrase.
+        UsageError: When there is no such key and nobody can be asked for a passphrase, or a key
+            of nearly the same name is here.
         KeyStoreError: When the key cannot be opened.
     """
     known = any(
         stored.own and stored.record.name == name for stored in stored_keys().find(name, role)
     )
+    if not known:
+        _ask_about_close_names(name, role)
     if not known and not can_ask() and PASSPHRASE not in os.environ:
         raise UsageError(
             f'there is no key for "{name}", {role}, here. Make one: '

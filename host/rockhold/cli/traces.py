@@ -72,7 +72,7 @@ def _capture(path: Path, given: Given) -> Measured:
     # Only here: measuring CSV files shall not wait for what captures need.
     from rockhold.capture.reader import read_capture
     from rockhold.capture.torque import torque_trace_of
-    from rockhold.capture.trace import trace_of
+    from rockhold.capture.trace import measured_trace
     from rockhold.evidence.result import gauge_of, limits_of
 
     capture = read_capture(path)
@@ -80,5 +80,5 @@ def _capture(path: Path, given: Given) -> Measured:
     gauge = gauge_of(capture)
     if given.mpe_mm is not None:
         gauge = replace(gauge, mpe_mm=given.mpe_mm)
-    trace = trace_of(capture)
+    trace = measured_trace(capture)
     return Measured(trace, limits, measure_trace(trace, limits, gauge), torque_trace_of(capture))

@@ -1,15 +1,18 @@
 """The result of a capture, computed from its records and the procedure that it carries."""
 
 import dataclasses
+from collections.abc import Mapping
+from typing import Any
 
 from rockhold.capture.reader import Capture
+from rockhold.capture.steps import measured_attempt
 from rockhold.capture.tooling import INDICATOR, overdue_tools, tools_of
-from rockhold.capture.trace import trace_of
-from rockhold.errors import CaptureFormatError
+from rockhold.capture.trace import measured_trace
+from rockhold.errors import CaptureFormatError, NotSettledError
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
-from rockhold.procedure.endplay import limits_from_text
+from rockhold.procedure.load import procedure_from_text
 
 # Base on the spindle end, plunger on the hub's face: pulling the hub out pushes the plunger in and
 # the indication rises. Base on the hub, plunger on the spindle end: the other way round.
@@ -34,8 +37,35 @@ def limits_of(capture: Capture, instead: EndPlayLimits | None = None) -> EndPlay
         raise CaptureFormatError(
             f"{capture.path}: line 1 says nothing of the procedure or the mount", 1
         )
-    limits = instead or limits_from_text(str(text), f"{capture.path}, procedure in line 1")
-    return dataclasses.replace(limits, out_sign=OUT_SIGN[str(mount)])
+    limits = instead or _own_limits(capture, str(text))
+    return fitted(limits, str(mount), capture.header.get("wheel_end"))
+
+
+def fitted(limits: EndPlayLimits, mount: str, wheel_end: object) -> EndPlayLimits:
+    """Return a procedure's limits with what is known of the wheel end at hand.
+
+    Args:
+        limits: The procedure's.
+        mount: "spindle" or "hub".
+        wheel_end: Facts as in a header; thread and lock positions go before the procedure's.
+    """
+    facts = wheel_end if isinstance(wheel_end, Mapping) else {}
+    threads, places = facts.get("threads_per_inch"), facts.get("lock_positions")
+    known: dict[str, Any] = {"out_sign": OUT_SIGN[mount]}
+    if isinstance(threads, int | float) and 1 <= threads <= 100:
+        known["threads_per_inch"] = float(threads)
+    if isinstance(places, int) and 1 <= places <= 1000:
+        known["lock_positions"] = places
+    return dataclasses.replace(limits, **known)
+
+
+def _own_limits(capture: Capture, text: str) -> EndPlayLimits:
+    procedure = procedure_from_text(text, f"{capture.path}, procedure in line 1")
+    attempt = measured_attempt(capture)
+    for step in procedure.steps:
+        if step.end_play is not None and (attempt is None or step.id == attempt.step):
+            return step.end_play
+    raise NotSettledError("no end play was measured in this job")
 
 
 def gauge_of(capture: Capture) -> GaugeFacts:
@@ -58,7 +88,7 @@ def measure_capture(capture: Capture) -> EndPlayResult:
     Raises:
         RockholdError: When the capture holds no readings, or its header or a record is damaged.
     """
-    return measure_trace(trace_of(capture), limits_of(capture), gauge_of(capture))
+    return measure_trace(measured_trace(capture), limits_of(capture), gauge_of(capture))
 
 
 def result_of(capture: Capture) -> dict[str, object]:

@@ -24,15 +24,19 @@ class Job:
         procedure_text: The procedure's whole TOML text.
         mount: "spindle" (base on the spindle end, plunger on the hub face) or "hub".
         tools: Facts about each tool.
+        work: Nature and due date of the inspection or repair.
+        continues: Id of the capture of an earlier sitting, whose job goes on in this one.
     """
 
     technician: str
     procedure_name: str
     procedure_text: str
     mount: str = "spindle"
-    vehicle: Mapping[str, str] = field(default_factory=dict)
-    wheel_end: Mapping[str, str] = field(default_factory=dict)
+    vehicle: Mapping[str, object] = field(default_factory=dict)
+    wheel_end: Mapping[str, object] = field(default_factory=dict)
     tools: tuple[Mapping[str, object], ...] = ()
+    work: Mapping[str, object] = field(default_factory=dict)
+    continues: str = ""
 
 
 def now_utc() -> str:
@@ -67,4 +71,8 @@ def make_header(job: Job, board: m.Ident) -> dict[str, object]:
         "people": [{"role": "technician", "name": job.technician}],
         "tools": [dict(tool) for tool in job.tools],
     }
+    if job.work:
+        header["work"] = dict(job.work)
+    if job.continues:
+        header["continues"] = job.continues
     return {**header, "nonce": nonce_for(to_line(header)).hex()}

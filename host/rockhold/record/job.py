@@ -47,6 +47,9 @@ class Ways:
     may_end_other: bool = False
 
 
+Enter = Callable[[Mapping[str, object]], None]
+
+
 @dataclass(frozen=True, slots=True)
 class Onlooker:
     """Who is told what happens.
@@ -56,12 +59,14 @@ class Onlooker:
         stop: Asked many times a second; once True, the board is told to close.
         say: Called with a sentence when the link is lost or comes back.
         linked: Called with the name of the link that is in use, "" when there is none.
+        opened: Called once with the function that writes an entry into the capture.
     """
 
     stored: Callable[[tuple[object, ...]], None]
     stop: Callable[[], bool]
     say: Callable[[str], None] = lambda text: None
     linked: Callable[[str], None] = lambda name: None
+    opened: Callable[[Enter], None] = lambda enter: None
 
 
 def record(
@@ -95,6 +100,7 @@ def record(
         writer.sync()
         receiver = Receiver(bytes.fromhex(str(header["nonce"])))
         recorder = Recorder(writer, receiver, onlooker.stored, host, _has_key(board))
+        onlooker.opened(recorder.enter)
         return _over_links(recorder, link, board.board_id, ways, onlooker, host)
 
 
@@ -124,6 +130,7 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         for message in messages:
             recorder.recall(message)
         recorder.note("resumed")
+        onlooker.opened(recorder.enter)
         return _over_links(recorder, link, board.board_id, ways, onlooker, host)
 
 

@@ -125,6 +125,11 @@ class Recorder:
         self._writer.note(what, self._host.utc_us(), **facts)
         self._writer.sync()
 
+    def enter(self, value: Mapping[str, object]) -> None:
+        """Write what a person said or did into the capture; on disk when this returns."""
+        self._writer.append({**value, "host_utc_us": self._host.utc_us()})
+        self._writer.sync()
+
     def _complete(self) -> bool:
         return self._close is not None and self._sealed >= self._with_seal
 

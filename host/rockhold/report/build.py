@@ -1,6 +1,7 @@
 """Put a report together from everything that was gathered about a capture."""
 
 from rockhold import __version__
+from rockhold.capture.steps import attempts_of
 from rockhold.evidence import findings as f
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.words import by_older_method, headline_of
@@ -11,7 +12,6 @@ from rockhold.report.part_job import job_section, name_of, remarks_section, tool
 from rockhold.report.part_proof import cautions_section, check_section, proof_section
 from rockhold.report.part_result import budget_section, result_section, trace_section
 from rockhold.report.part_steps import steps_section, torque_section
-from rockhold.report.steps import attempts_of
 from rockhold.report.units import Units
 from rockhold.report.words import answer
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.capture.torque import TorqueTrace, torque_trace_of
-from rockhold.capture.trace import trace_of
+from rockhold.capture.trace import measured_trace
 from rockhold.errors import CaptureError, MeasurementError, RockholdError
 from rockhold.evidence.findings import Verification
 from rockhold.evidence.result import limits_of, measure_capture
@@ -58,7 +58,7 @@ def gather(path: Path, trust: Trust) -> Gathered:
         capture = parse_capture(path, data)
         torque = torque_trace_of(capture)
         limits = limits_of(capture)
-        trace = trace_of(capture)
+        trace = measured_trace(capture)
         result = measure_capture(capture)
     except (CaptureError, MeasurementError) as error:
         trouble = str(error)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from rockhold.capture.reader import Capture
+from rockhold.capture.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
 from rockhold.capture.torque import TorqueTrace
 from rockhold.errors import ProcedureError
 from rockhold.measure.trace import Trace
@@ -11,7 +12,6 @@ from rockhold.procedure.model import Step
 from rockhold.report import torque_picture
 from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
 from rockhold.report.content import Block, Pictures, Section, Table, Words
-from rockhold.report.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
 from rockhold.report.svg import text_of as svg_text
 from rockhold.report.units import Units
 

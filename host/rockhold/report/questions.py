@@ -3,6 +3,7 @@
 import textwrap
 from collections.abc import Iterator
 
+from rockhold.capture.steps import attempts_of
 from rockhold.capture.tooling import called, tools_of
 from rockhold.evidence import findings as f
 from rockhold.evidence.words import deed_of, headline_of, plain, sameness, trust_words
@@ -10,7 +11,6 @@ from rockhold.report.cells import moment_of, text_of
 from rockhold.report.gather import Gathered
 from rockhold.report.part_job import in_date, name_of
 from rockhold.report.part_steps import never_begun, summary
-from rockhold.report.steps import attempts_of
 from rockhold.report.units import Units
 from rockhold.report.words import band, finding_words, percent
 

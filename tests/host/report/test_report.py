@@ -11,12 +11,12 @@ import html5lib
 import pypdf
 import pytest
 
+from rockhold.capture.steps import attempts_of
 from rockhold.evidence.words import HEADLINES
 from rockhold.procedure.load import load_procedure
 from rockhold.report.html import html_of
 from rockhold.report.part_job import in_date
 from rockhold.report.pdf import pdf_of
-from rockhold.report.steps import attempts_of
 from rockhold.report.units import METRIC, US
 from support import ROOT
 from support_evidence import JOB, make_capture, without_seals

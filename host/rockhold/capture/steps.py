@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from rockhold.capture.reader import Capture
+from rockhold.errors import CaptureFormatError
 
 BEGUN, DONE, FAILED, SKIPPED = "begun", "done", "failed", "skipped"
 
@@ -88,3 +89,44 @@ def _attempt(line: int, value: Mapping[str, object], begun: object, ended: objec
         begun_utc_us=begun,
         ended_utc_us=ended,
     )
+
+
+def measured_attempt(capture: Capture) -> Attempt | None:
+    """Return the end-play attempt whose readings are the capture's result.
+
+    It is the last one that was done or failed; None for a capture without steps, which is measured
+    whole, and for a job whose end play was never measured.
+
+    Raises:
+        CaptureFormatError: When its times are none.
+    """
+    found = None
+    for attempt in attempts_of(capture):
+        if (
+            attempt.kind == "end_play"
+            and attempt.outcome in (DONE, FAILED)
+            and "from_us" in attempt.values
+        ):
+            found = attempt
+    if found is not None:
+        window_of(capture, found)
+    return found
+
+
+def window_of(capture: Capture, attempt: Attempt) -> tuple[int, int]:
+    """Return the board times, in µs, between which an end-play attempt was measured.
+
+    Raises:
+        CaptureFormatError: When its line does not say them.
+    """
+    from_us, to_us = attempt.values.get("from_us"), attempt.values.get("to_us")
+    if (
+        not (isinstance(from_us, int) and isinstance(to_us, int))
+        or isinstance(from_us, bool)
+        or not 0 <= from_us <= to_us
+    ):
+        raise CaptureFormatError(
+            f"{capture.path}: the step on line {attempt.line} does not say when it was measured",
+            attempt.line,
+        )
+    return from_us, to_us

@@ -1,0 +1,220 @@
+"""One sitting of a job on the command line: plain or guided, begun or gone on with."""
+
+import contextlib
+import signal
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from types import FrameType
+from typing import Any
+
+import click
+
+from rockhold.capture.reader import Capture, read_capture
+from rockhold.capture.steps import attempts_of
+from rockhold.errors import BoardChangedError, CaptureFormatError, UsageError
+from rockhold.evidence.finish import finish_later
+from rockhold.evidence.keys import Signer
+from rockhold.evidence.result import fitted
+from rockhold.guided.keyboard import Keyboard
+from rockhold.guided.run import JobRun, Means
+from rockhold.guided.script import Script, read_answers
+from rockhold.guided.shell import Shell
+from rockhold.measure.limits import GaugeFacts
+from rockhold.procedure.model import Procedure
+from rockhold.record.header import Job
+from rockhold.record.job import Enter, Onlooker, Ways, record, resume
+from rockhold.record.live import Live
+
+_PATIENCE_S = 60.0  # of a script; a person may take all day
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """What is recorded, how the board is reached, and where it goes."""
+
+    job: Job
+    procedure: Procedure
+    path: Path
+    ways: Ways
+    person: Signer | None
+
+
+def _told_to_end(number: int, frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+@contextlib.contextmanager
+def ending_like_ctrl_c() -> Iterator[None]:
+    """Let the signal that asks a program to end do what Ctrl-C does."""
+    before = signal.signal(signal.SIGTERM, _told_to_end)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
+    """Record end play alone, until Enter, the button, or so many seconds."""
+    limits = sitting.procedure.steps[0].end_play
+    assert limits is not None
+    text = str(sitting.job.wheel_end.get("text") or sitting.job.wheel_end.get("position", ""))
+    live = Live(sys.stderr, limits, f"{sitting.path.name}   {text}")
+
+    def opened(enter: Enter) -> None:
+        live.say(f"Recording to {sitting.path}.")
+        live.say("Enter or the board's button stops it, Ctrl-C breaks off.")
+
+    onlooker = Onlooker(live, _stopper(seconds), live.say, live.linked, opened)
+    try:
+        if go_on:
+            resume(sitting.ways, sitting.path, onlooker)
+        else:
+            record(sitting.ways, sitting.job, sitting.path, onlooker)
+    finally:
+        live.end()
+
+
+def guided(
+    sitting: Sitting,
+    go_on: bool,
+    answers: Path | None,
+    watch: Callable[[JobRun], None] = lambda run: None,
+) -> tuple[JobRun, Path]:
+    """Carry a person, or a script, through the steps; return the job and its capture.
+
+    A capture that the board does not know any more, or that was finished before its steps were, is
+    left as it is and the job goes on in a new one, which carries the steps that are done.
+
+    Raises:
+        UsageError: When there is neither a terminal nor a script.
+    """
+    if answers is None and not (sys.stdin is not None and sys.stdin.isatty()):
+        raise UsageError("a guided job needs a terminal to ask at, or --answers FILE")
+    script = Script(read_answers(answers), str(answers)) if answers else None
+    earlier = read_capture(sitting.path) if go_on else None
+    if earlier is not None and not _is_finished(earlier):
+        with contextlib.suppress(BoardChangedError):
+            return _one(sitting, earlier, earlier, script, watch), sitting.path
+        if sitting.person is not None:
+            finish_later(sitting.path, sitting.person)
+            earlier = read_capture(sitting.path)
+    if earlier is not None:
+        path = free_name(sitting.path)
+        job = replace(sitting.job, continues=str(earlier.header.get("capture", "")))
+        click.echo(f"The job goes on in a new capture: {path}", err=True)
+        sitting = replace(sitting, path=path, job=job)
+    return _one(sitting, None, earlier, script, watch), sitting.path
+
+
+def _is_finished(capture: Capture) -> bool:
+    return bool(capture.seals or capture.of_kind("result"))
+
+
+def free_name(path: Path) -> Path:
+    """Return the name of the capture in which a job goes on: left-2.capture after left.capture.
+
+    Raises:
+        UsageError: When there are too many.
+    """
+    for number in range(2, 100):
+        other = path.with_name(f"{path.stem}-{number}{path.suffix}")
+        if not other.exists():
+            return other
+    raise UsageError(f"{path} has been gone on with 98 times already")
+
+
+def _one(
+    sitting: Sitting,
+    same: Capture | None,
+    earlier: Capture | None,
+    script: Script | None,
+    watch: Callable[[JobRun], None],
+) -> JobRun:
+    """Run one recording: into the same capture where `same` is given, else into a new one."""
+    past = attempts_of(earlier) if earlier is not None else []
+    run = JobRun(sitting.procedure, _means(sitting.job), past)
+    with contextlib.ExitStack() as stack:
+        keys = script or stack.enter_context(Keyboard())
+        patience_s = _PATIENCE_S if script else None
+        shell = Shell(run, keys, sys.stderr, patience_s, watch)
+        stack.callback(shell.end)
+
+        def opened(enter: Enter) -> None:
+            if earlier is not None and same is None:
+                for entry in carried(earlier):
+                    enter(entry)
+            shell.opened(enter)
+
+        onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, opened)
+        if same is not None:
+            resume(sitting.ways, sitting.path, onlooker)
+        else:
+            record(sitting.ways, sitting.job, sitting.path, onlooker)
+    return run
+
+
+def carried(earlier: Capture) -> Iterator[dict[str, object]]:
+    """Yield the step lines of an earlier sitting, as they go into the next capture.
+
+    Their board times belong to the other capture's clock and are left out.
+    """
+    for _, value in earlier.others:
+        if next(iter(value)) == "entry" and value.get("entry") == "step":
+            values = value.get("values")
+            kept = dict(values) if isinstance(values, Mapping) else {}
+            kept = {k: v for k, v in kept.items() if k not in ("from_us", "to_us")}
+            entry = {k: v for k, v in value.items() if k not in ("board_us", "host_utc_us")}
+            origin = value.get("carried_from", earlier.header.get("capture"))
+            yield {
+                **entry,
+                "values": kept,
+                "carried_from": origin,
+                "done_utc_us": value.get("done_utc_us", value.get("host_utc_us")),
+            }
+
+
+def _means(job: Job) -> Means:
+    facts: dict[str, Any] = dict(job.wheel_end)
+    gauge = next((tool for tool in job.tools if tool.get("kind") == "indicator"), {})
+    wrench = next((tool for tool in job.tools if tool.get("kind") != "indicator"), {})
+    mpe_mm = gauge.get("mpe_mm")
+    threads = facts.get("threads_per_inch")
+    return Means(
+        by=job.technician,
+        fit=lambda limits: fitted(limits, job.mount, facts),
+        gauge=GaugeFacts(float(mpe_mm) if isinstance(mpe_mm, int | float) else None),
+        tool=str(wrench.get("id", "")),
+        threads=float(threads) if isinstance(threads, int | float) else 0.0,
+    )
+
+
+def _stopper(seconds: float | None) -> Callable[[], bool]:
+    """Return what says that recording shall stop: after some time, or once Enter is pressed."""
+    enter = threading.Event()
+    if sys.stdin is not None and sys.stdin.isatty():
+
+        def wait_for_enter() -> None:
+            sys.stdin.readline()
+            enter.set()
+
+        threading.Thread(target=wait_for_enter, daemon=True).start()
+    end = None if seconds is None else time.monotonic() + seconds
+    return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)
+
+
+def header_of(path: Path) -> tuple[str, Mapping[str, Any]]:
+    """Return technician and header of a capture that goes on.
+
+    Raises:
+        CaptureFormatError: When line 1 does not say them.
+    """
+    header = read_capture(path).header
+    people = header.get("people")
+    for one in people if isinstance(people, list) else []:
+        if isinstance(one, dict) and one.get("role") == "technician":
+            return str(one.get("name", "")), header
+    raise CaptureFormatError(f"{path}: line 1 names no technician", 1)

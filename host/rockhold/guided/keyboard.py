@@ -1,0 +1,72 @@
+"""Keys from a terminal, one at a time and without waiting; the terminal is always put back."""
+
+import os
+import select
+import sys
+import termios
+import tty
+from types import TracebackType
+from typing import Any, Self
+
+from rockhold.guided import run as r
+
+_KEYS = {
+    " ": r.GO, "\r": r.GO, "\n": r.GO, "n": r.NO, "s": r.SKIP, "b": r.BACK, "f": r.FORWARD,
+    "r": r.AGAIN, "q": r.STOP,
+}  # fmt: skip
+
+
+class Keyboard:
+    """The terminal in one-key mode; Ctrl-C stays what it is."""
+
+    def __init__(self) -> None:
+        self._descriptor = sys.stdin.fileno()
+        self._before: list[Any] | None = None
+        self._line = ""
+
+    def __enter__(self) -> Self:
+        """Take the terminal."""
+        self._before = termios.tcgetattr(self._descriptor)
+        tty.setcbreak(self._descriptor)
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Put the terminal back as it was."""
+        if self._before is not None:
+            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._before)
+
+    @property
+    def line(self) -> str:
+        """The reason that is being typed."""
+        return self._line
+
+    def poll(self, run: r.JobRun) -> bool:
+        """Hand every key that was pressed to a job; say whether there was one."""
+        pressed = False
+        while select.select([self._descriptor], [], [], 0)[0]:
+            data = os.read(self._descriptor, 64).decode(errors="ignore")
+            if not data:
+                break
+            for character in data:
+                self._take(run, character)
+            pressed = True
+        return pressed
+
+    def _take(self, run: r.JobRun, character: str) -> None:
+        if run.phase == r.WRITE:
+            if character in "\r\n":
+                run.write(self._line)
+                self._line = ""
+            elif character in "\x7f\b":
+                self._line = self._line[:-1]
+            elif character.isprintable():
+                self._line += character
+        elif character.isdigit():
+            run.press(character)
+        elif character.lower() in _KEYS:
+            run.press(_KEYS[character.lower()])

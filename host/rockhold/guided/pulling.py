@@ -1,0 +1,161 @@
+"""A torque step while it goes on: pulls found in the adapter's readings, or counted by hand."""
+
+import numpy as np
+
+from rockhold.measure.hub.turning import Turning
+from rockhold.measure.torque.events import OverTorque, Pull, PullEnded
+from rockhold.measure.torque.judge import (
+    ABOVE,
+    BELOW,
+    STOOD,
+    JudgedPull,
+    TorqueStep,
+    counted,
+    judge_pulls,
+)
+from rockhold.measure.torque.limits import PullLimits
+from rockhold.measure.torque.pulls import PullTracker
+from rockhold.measure.torque.units import FACTORS, LBF_FT, LBF_IN, NM
+from rockhold.procedure.model import TorqueTarget
+from rockhold.procedure.words import torque_words
+from rockwire import messages as m
+from rockwire import units
+
+_TURN_REV = 1.0  # of the wheel, from one pull to the next; common practice, no source
+_TORQUE = {
+    units.NEWTON_METRE: float(FACTORS[NM]),
+    units.POUND_FOOT: float(FACTORS[LBF_FT]),
+    units.POUND_INCH: float(FACTORS[LBF_IN]),
+}
+_WHY_NOT = {
+    BELOW: "too little torque; relax the wrench and pull again",
+    ABOVE: "TOO MUCH TORQUE",
+    STOOD: "the wheel was not turned; turn it, then press the space bar and pull again",
+}
+
+
+class Pulling:
+    """One attempt at a torque step.
+
+    Args:
+        target: What the step asks for.
+
+    Attributes:
+        said: What to tell the person about the last pull.
+        torque_nm: What the adapter shows; None while none was heard.
+        too_much: Whether a pull went beyond what is allowed.
+    """
+
+    def __init__(self, target: TorqueTarget) -> None:
+        self._target = target
+        self._tracker = PullTracker(PullLimits.for_target(target.low_nm, target.high_nm))
+        turn_rev = _TURN_REV if target.wheel_turned else 0.0
+        self._step = TorqueStep(target.low_nm, target.high_nm, target.pulls_in_all, turn_rev)
+        self._pulls: list[Pull] = []
+        self._confirmed: list[bool] = []
+        self._turned = False  # said by the person since the last pull
+        self._by_hand = 0
+        self._rates: list[tuple[int, float]] = []
+        self.said = ""
+        self.torque_nm: float | None = None
+        self.too_much = False
+
+    @property
+    def heard(self) -> bool:
+        """Whether an adapter sends its readings."""
+        return self.torque_nm is not None
+
+    @property
+    def going(self) -> bool:
+        """Whether a pull is on its way."""
+        return self._tracker.going_nm is not None
+
+    @property
+    def peaks_nm(self) -> list[float]:
+        """The peak of each pull so far, whether or not it counts."""
+        return [pull.peak_nm for pull in self._pulls]
+
+    @property
+    def count(self) -> int:
+        """How many pulls count so far."""
+        return counted(self._judged()) if self.heard else self._by_hand
+
+    @property
+    def complete(self) -> bool:
+        """Whether enough pulls count."""
+        return self.count >= self._target.pulls_in_all
+
+    def press(self) -> None:
+        """Take the space bar: a pull was made, or, with an adapter, the wheel was turned."""
+        if not self.heard:
+            self._by_hand += 1
+            self.said = f"pull {self._by_hand} noted by you, without an adapter"
+        else:
+            self._turned = True
+            self.said = "wheel turned; pull"
+
+    def feed(self, message: tuple[object, ...]) -> bool:
+        """Take readings; say whether there is something new to show."""
+        if not isinstance(message, m.Readings):
+            return False
+        one = message.scale.mantissa * 10.0**message.scale.exponent
+        if message.scale.unit == units.MILLIDEGREE_PER_SECOND:
+            rows = zip(message.t_us, message.count, strict=True)
+            self._rates += [(t_us, count * one / 1000) for t_us, count in rows]
+        if message.scale.unit not in _TORQUE:
+            return False
+        factor = one * _TORQUE[message.scale.unit]
+        for t_us, count in zip(message.t_us, message.count, strict=True):
+            self.torque_nm = count * factor
+            for event in self._tracker.feed(t_us, self.torque_nm):
+                self._take(event)
+        return True
+
+    def _take(self, event: object) -> None:
+        if isinstance(event, OverTorque):
+            self.too_much = True
+            self.said = f"TOO MUCH: {torque_words(self._target, event.torque_nm)}. Stop"
+        elif isinstance(event, PullEnded):
+            self._pulls.append(event.pull)
+            self._confirmed.append(self._turned)
+            self._turned = False
+            last = self._judged()[-1]
+            peak = torque_words(self._target, event.pull.peak_nm)
+            self.said = f"pull of {peak} counts" if last.counts else _why_not(last, peak)
+            self.too_much |= last.because == ABOVE
+
+    def _judged(self) -> tuple[JudgedPull, ...]:
+        if not self._rates:
+            return judge_pulls(self._pulls, self._step, confirmed=self._confirmed)
+        times, rates = zip(*self._rates, strict=True)
+        turning = Turning.of(np.array(times, dtype=np.int64), np.array(rates))
+        return judge_pulls(self._pulls, self._step, turning.turned_rev, self._confirmed)
+
+    def values(self) -> dict[str, object]:
+        """Return what belongs into the step's line."""
+        target = self._target
+        pulls = [
+            {
+                "start_us": one.pull.start_us,
+                "peak_us": one.pull.peak_us,
+                "end_us": one.pull.end_us,
+                "peak_nm": round(one.pull.peak_nm, 3),
+                "click": one.pull.click,
+                "turned": one.turned,
+                "counts": one.counts,
+            }
+            for one in self._judged()
+        ]
+        return {
+            "target_nm": round(target.target_nm, 3),
+            "low_nm": round(target.low_nm, 3),
+            "high_nm": round(target.high_nm, 3),
+            "shown_unit": target.unit,
+            "pulls": pulls,
+            "counted_by_person": 0 if self.heard else self._by_hand,
+            "bolt_order": list(target.order),
+        }
+
+
+def _why_not(last: JudgedPull, peak: str) -> str:
+    return f"pull of {peak} does not count: {_WHY_NOT[last.because]}"

@@ -1,0 +1,423 @@
+"""The guided job as a state machine: no terminal, no clock, no file.
+
+    ASK ──go──▶ (done)                     check, turn, fill, spin
+     │ ╲──go──▶ ACTIVE ──go, enough──▶ (done or failed)     torque, end play
+     ├──no, skip──▶ WRITE a reason ──▶ (failed or skipped)
+     ├──back──▶ ASK of the step before
+     └──stop──▶ ENDED
+    (failed) ──▶ FAILED ──go──▶ ASK where mending begins
+                   └──────no──▶ ASK of what is due next
+    nothing due ──▶ REVIEW ──go──▶ ENDED
+
+What is decided comes out as entries for the capture; whoever runs the job writes each one to disk
+before the next screen is shown.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
+from rockhold.capture.trace import trace_from
+from rockhold.errors import MeasurementError
+from rockhold.guided.history import Closed, History
+from rockhold.guided.pulling import Pulling
+from rockhold.measure.decision import ACCEPT
+from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.result import EndPlayResult
+from rockhold.procedure import model as p
+from rockhold.record.follow import Follower
+from rockwire import messages as m
+
+ASK, ACTIVE, WRITE, FAILED_, REVIEW, ENDED = "ask", "active", "write", "failed", "review", "ended"
+GO, NO, SKIP, BACK, FORWARD, AGAIN, STOP = "go", "no", "skip", "back", "forward", "again", "stop"
+SPIN_ASKED = ("smooth", "quiet", "free")
+REASONS = (
+    "not fitted on this wheel end",
+    "the tool is not at hand",
+    "done already by somebody else",
+    "the maker's instructions say otherwise",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What the job is done with, apart from the procedure.
+
+    Attributes:
+        by: Who does it.
+        fit: Brings a procedure's end-play limits to the mount and wheel end at hand.
+        gauge: What is known of the indicator.
+        tool: The torque tool's id, "" when none was named.
+        threads: Threads per inch of the nut; 0 when not known.
+    """
+
+    by: str
+    fit: Callable[[EndPlayLimits], EndPlayLimits] = lambda limits: limits
+    gauge: GaugeFacts = field(default_factory=GaugeFacts)
+    tool: str = ""
+    threads: float = 0.0
+
+
+class JobRun:
+    """One job.
+
+    Args:
+        procedure: Its steps.
+        means: What it is done with.
+        past: Attempts that are on disk already, when it goes on.
+
+    Attributes:
+        phase: Where in the picture above.
+        index: The step that is shown.
+        said: What to tell the person, "" for nothing.
+        pulling: The torque step that goes on.
+        following: The end-play step that goes on.
+        result: The end play that was measured last.
+        stopped: Whether the person stopped before the end.
+    """
+
+    def __init__(self, procedure: p.Procedure, means: Means, past: Iterable[Attempt] = ()) -> None:
+        self.procedure = procedure
+        self.history = History(procedure, past)
+        self._means = means
+        self._entries: list[dict[str, object]] = []
+        self.phase = ASK
+        self.index = 0
+        self.said = ""
+        self.pulling: Pulling | None = None
+        self.following: Follower | None = None
+        self.result: EndPlayResult | None = None
+        self.stopped = False
+        self.writing = ""  # the outcome that a reason is being written for
+        self.asked = 0  # which question of a spin step
+        self._number = 0
+        self._board_us: int | None = None
+        self._from_us = 0
+        self._messages: list[tuple[object, ...]] = []
+        self._place()
+
+    # --- what the shells ask ---------------------------------------------------------------
+
+    @property
+    def step(self) -> p.Step:
+        """The step that is shown."""
+        return self.procedure.steps[self.index]
+
+    @property
+    def ready(self) -> bool:
+        """Whether what goes on has seen enough, so that GO ends it well."""
+        if self.pulling is not None:
+            return self.pulling.complete
+        return self.following is not None and self.following.done
+
+    @property
+    def board_us(self) -> int:
+        """The newest time of the board, in µs."""
+        return self._board_us or 0
+
+    def take_entries(self) -> list[dict[str, object]]:
+        """Return what was decided since the last call, to be written to disk."""
+        entries, self._entries = self._entries, []
+        return entries
+
+    # --- what comes in ---------------------------------------------------------------------
+
+    def press(self, key: str) -> None:
+        """Take one of the keys above, or a digit."""
+        self.said = ""
+        if key == STOP and self.phase != ENDED:
+            self._drop_active("stopped here")
+            self.stopped, self.phase = True, ENDED
+            return
+        act = {
+            ASK: self._press_ask,
+            ACTIVE: self._press_active,
+            FAILED_: self._press_failed,
+            REVIEW: self._press_review,
+        }.get(self.phase)
+        if act is not None:
+            act(key)
+
+    def write(self, text: str) -> None:
+        """Take the reason that was asked for; "" goes back."""
+        if self.phase != WRITE:
+            return
+        text = " ".join(text.split())[:300]
+        if text in ("1", "2", "3", "4"):
+            text = REASONS[int(text) - 1]
+        if not text:
+            self.phase = ACTIVE if self._active else ASK
+        elif self.writing == SKIPPED:
+            self._close(SKIPPED, text, {})
+        else:
+            self._close(FAILED, text, self._failed_values())
+
+    def feed(self, message: tuple[object, ...]) -> bool:
+        """Take a message of the board; say whether there is something new to show."""
+        self._note_time(message)
+        if self.phase != ACTIVE:
+            return False
+        if self.pulling is not None:
+            news = self.pulling.feed(message)
+            self.said = self.pulling.said
+            if self.pulling.too_much and not self._pull_goes_on():
+                self._close(FAILED, self.pulling.said, self._torque_values())
+            elif self.pulling.complete:
+                self._close(DONE, "", self._torque_values())
+            return news
+        self._messages.append(message)
+        return self.following is not None and self.following.take(message)
+
+    def _note_time(self, message: tuple[object, ...]) -> None:
+        t_us = None
+        if isinstance(message, m.Readings):
+            t_us = message.t_us[-1]
+        elif isinstance(message, m.Event | m.StatusReply | m.Open):
+            t_us = message.t_us
+        if isinstance(t_us, int):
+            self._board_us = max(t_us, self._board_us or 0)
+
+    # --- the phases ------------------------------------------------------------------------
+
+    def _press_ask(self, key: str) -> None:
+        kind = self.step.kind
+        if key == BACK:
+            self._go_back()
+        elif key == FORWARD:
+            self._go_on()
+        elif key == SKIP or (key == NO and kind != p.SPIN):
+            self.phase, self.writing = WRITE, SKIPPED if key == SKIP else FAILED
+        elif key == GO and kind in (p.TORQUE, p.END_PLAY):
+            self._begin()
+        elif kind == p.SPIN and key in (GO, NO):
+            self._answer_spin(key == GO)
+        elif kind == p.TURN:
+            self._press_turn(key)
+        elif key == GO:
+            values = {"answer": "yes"} if kind == p.CHECK else {"level": self.step.level}
+            self._close(DONE, "", dict(values))
+
+    def _press_turn(self, key: str) -> None:
+        target = self.step.turn
+        assert target is not None
+        rows = target.by_thread
+        if target.advised:
+            values = self.advised()
+        elif rows and not self.thread_known:
+            if not (key.isdigit() and 1 <= int(key) <= len(rows)):
+                self.said = "Which thread does this nut have? Press its number."
+                return
+            threads, rev = rows[int(key) - 1]
+            values = {**_turned(rev, target), "threads_per_inch": threads}
+        else:
+            values = _turned(self.turn_asked(), target)
+            if target.high_rev != target.low_rev and not rows:
+                values["turn_rev_at_most"] = round(target.high_rev, 4)
+        if key == GO or (rows and key.isdigit()):
+            self._close(DONE, "", values)
+
+    @property
+    def thread_known(self) -> bool:
+        """Whether the nut's thread is known, so that the turn follows from it."""
+        target = self.step.turn
+        rows = target.by_thread if target is not None else ()
+        return any(threads == self._means.threads for threads, _ in rows)
+
+    def turn_asked(self) -> float:
+        """Return the turn that the step asks for, in revolutions."""
+        target = self.step.turn
+        assert target is not None
+        return dict(target.by_thread).get(self._means.threads, target.low_rev)
+
+    def advised(self) -> dict[str, object]:
+        """Return the turn that follows from the end play measured last; empty when none does."""
+        failed = self.history.last(self.step.after_failed)
+        values = failed.values if failed is not None else {}
+        keys = ("turn_rev", "lock_positions", "direction")
+        advice = values.get("advice")
+        return {k: advice.get(k) for k in keys} if isinstance(advice, dict) else {}
+
+    def _answer_spin(self, good: bool) -> None:
+        if not good:
+            self.phase, self.writing = WRITE, FAILED
+            return
+        self.asked += 1
+        if self.asked == len(SPIN_ASKED):
+            self._close(DONE, "", {**dict.fromkeys(SPIN_ASKED, True), "measured": None})
+
+    def _press_active(self, key: str) -> None:
+        if key == AGAIN:
+            self._drop_active("begun again")
+            self._begin()
+        elif key == SKIP:
+            self.phase, self.writing = WRITE, SKIPPED
+        elif key == NO:
+            self.phase, self.writing = WRITE, FAILED
+        elif key == GO and self.pulling is not None:
+            self.pulling.press()
+            self.said = self.pulling.said
+            if self.pulling.complete:
+                self._close(DONE, "", self._torque_values())
+        elif key == GO:
+            self._measure()
+
+    def _press_failed(self, key: str) -> None:
+        if key == GO:
+            ids = [step.id for step in self.procedure.steps]
+            again = self.step.go_back_to
+            self._show(ids.index(again) if again else self.index)
+        elif key == NO:
+            self._go_on()
+        elif key == BACK:
+            self._go_back()
+
+    def _press_review(self, key: str) -> None:
+        if key == GO:
+            self.phase = ENDED
+        elif key == BACK:
+            self.index = len(self.procedure.steps)
+            self._go_back()
+
+    # --- doing it --------------------------------------------------------------------------
+
+    def _begin(self) -> None:
+        step = self.step
+        self._number = self.history.next_number(step.id)
+        self._from_us = self._board_us or 0
+        if step.torque is not None:
+            self.pulling = Pulling(step.torque)
+        else:
+            assert step.end_play is not None
+            self._messages = []
+            self.following = Follower(self._means.fit(step.end_play))
+        self.phase = ACTIVE
+        self._enter(BEGUN, "", {})
+
+    def _measure(self) -> None:
+        assert self.step.end_play is not None
+        to_us = max(self._board_us or 0, self._from_us)
+        limits = self._means.fit(self.step.end_play)
+        try:
+            trace = trace_from(self._messages, "this attempt", 0, (self._from_us, to_us))
+            self.result = measure_trace(trace, limits, self._means.gauge)
+        except MeasurementError as error:
+            self.result = EndPlayResult(sentence=f"Not measured: {error}")
+        values = {"from_us": self._from_us, "to_us": to_us, **_result_values(self.result)}
+        good = self.result.verdict == ACCEPT
+        self._close(DONE if good else FAILED, "" if good else self.result.sentence, values)
+
+    def _close(self, outcome: str, because: str, values: dict[str, object]) -> None:
+        if not self._active:
+            self._number = self.history.next_number(self.step.id)
+        self._enter(outcome, because, values)
+        self.history.close(self.step.id, outcome, because, values)
+        self.pulling = self.following = None
+        self.asked = 0
+        if outcome == FAILED:
+            self.phase = FAILED_
+        else:
+            self._go_on()
+
+    @property
+    def _active(self) -> bool:
+        return self.pulling is not None or self.following is not None
+
+    def _drop_active(self, because: str) -> None:
+        """Close an attempt that goes on, so that the record says what became of it."""
+        if self._active:
+            values = self._torque_values() if self.pulling is not None else {}
+            self._enter(FAILED, because, values)
+            self.history.close(self.step.id, FAILED, because, values)
+            self.pulling = self.following = None
+
+    def _enter(self, outcome: str, because: str, values: dict[str, object]) -> None:
+        entry: dict[str, object] = {
+            "entry": "step",
+            "step": self.step.id,
+            "kind": self.step.kind,
+            "title": self.step.title,
+            "outcome": outcome,
+            "attempt": self._number,
+            "by": self._means.by,
+        }
+        if because:
+            entry["because"] = because
+        self._entries.append({**entry, "values": values, "board_us": self._board_us})
+
+    def _torque_values(self) -> dict[str, object]:
+        assert self.pulling is not None
+        values = self.pulling.values()
+        return {**values, "tool": self._means.tool} if self._means.tool else values
+
+    def _failed_values(self) -> dict[str, object]:
+        if self.step.kind == p.CHECK:
+            return {"answer": "no"}
+        if self.pulling is not None:
+            return self._torque_values()
+        if self.step.kind == p.SPIN:
+            answers = {
+                name: at < self.asked for at, name in enumerate(SPIN_ASKED[: self.asked + 1])
+            }
+            return {**answers, "measured": None}
+        return {}
+
+    def _pull_goes_on(self) -> bool:
+        return self.pulling is not None and self.pulling.going
+
+    # --- which step next -------------------------------------------------------------------
+
+    def _place(self) -> None:
+        """Begin, or go on where the record ends."""
+        history = self.history
+        ids = [step.id for step in self.procedure.steps]
+        if history.last_step in ids and history.last_outcome in (BEGUN, FAILED):
+            self.index = ids.index(history.last_step)
+            self.phase = ASK if history.last_outcome == BEGUN else FAILED_
+        else:
+            self._go_on()
+
+    def _go_on(self) -> None:
+        due = self.history.next_due()
+        if due is None:
+            self.phase = REVIEW
+        else:
+            self._show(due)
+
+    def _go_back(self) -> None:
+        steps = self.procedure.steps
+        for index in range(self.index - 1, -1, -1):
+            if not steps[index].after_failed or self.history.last(steps[index].id):
+                self._show(index)
+                return
+        self._show(min(self.index, len(steps) - 1))
+
+    def _show(self, index: int) -> None:
+        self.index, self.phase, self.asked, self.said = index, ASK, 0, ""
+
+    def before(self) -> Closed | None:
+        """Return how the step that is shown was closed last."""
+        return self.history.last(self.step.id)
+
+
+def _turned(rev: float, target: p.TurnTarget) -> dict[str, object]:
+    places = round(rev * target.marks) if target.marks else None
+    return {"turn_rev": round(rev, 4), "lock_positions": places, "direction": target.direction}
+
+
+def _result_values(result: EndPlayResult) -> dict[str, object]:
+    row = result.to_json()
+    values: dict[str, object] = {
+        "end_play_mm": row["end_play_mm"],
+        "expanded_mm": row["expanded_mm"],
+        "verdict": row["verdict"],
+        "findings": sorted({str(found.code) for found in result.findings}),
+    }
+    if result.advice is not None and result.verdict != ACCEPT:
+        places = result.advice.lock_positions
+        values["advice"] = {
+            "turn_rev": round(abs(result.advice.turn_deg) / 360, 4),
+            "lock_positions": None if places is None else round(abs(places)),
+            "direction": p.LOOSEN if result.advice.turn_deg > 0 else p.TIGHTEN,
+        }
+    return values

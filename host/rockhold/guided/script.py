@@ -1,0 +1,140 @@
+"""A job's answers from a file, for training and tests: it drives the very same run.
+
+# step: what is answered
+linings: yes
+seal: no weeping at the bottom
+seal: leave                     it stays failed, go on; `mend` goes where mending begins
+speed-sensor: skip none fitted
+seat: pull                      wait for the pulls of the adapter, say that the wheel was turned
+settle: by hand                 no adapter: the person counts
+final-back-off: choose 1
+end-play: measure               begin, wait for enough holds, measure
+linings: back                   from there to the step before; `again`, `forward`, `stop`
+end: finish
+"""
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from rockhold.errors import UsageError
+from rockhold.guided import run as r
+
+_LINE = re.compile(r"([a-z0-9-]+):\s*(\S+)(?:\s+(.*))?")
+_KEYS = {
+    "yes": r.GO, "done": r.GO, "finish": r.GO, "mend": r.GO, "leave": r.NO, "back": r.BACK,
+    "forward": r.FORWARD, "stop": r.STOP,
+}  # fmt: skip
+_WAITING = ("pull", "by", "measure", "again")
+_REACTION_US = 500_000
+_WORDS = (*_KEYS, "no", "skip", "choose", *_WAITING)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One line: its number, the step it is for, the word and what follows."""
+
+    line: int
+    step: str
+    word: str
+    rest: str
+
+
+def read_answers(path: Path) -> list[Answer]:
+    """Return the answers in a file.
+
+    Raises:
+        UsageError: With the line that is none.
+    """
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise UsageError(f"--answers {path}: cannot read: {error}") from error
+    answers = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        line = line.strip()
+        if not line or line.startswith("#"):
+            continue
+        found = _LINE.fullmatch(line)
+        if found is None or found[2] not in _WORDS:
+            raise UsageError(
+                f"--answers {path}, line {number}: write STEP: and one of {', '.join(_WORDS)}"
+            )
+        if found[2] in ("no", "skip") and not found[3]:
+            raise UsageError(f"--answers {path}, line {number}: {found[2]} needs a reason")
+        answers.append(Answer(number, found[1], found[2], found[3] or ""))
+    return answers
+
+
+class Script:
+    """Presses keys for a person.
+
+    Args:
+        answers: In order.
+        name: The file, for words.
+    """
+
+    def __init__(self, answers: list[Answer], name: str) -> None:
+        self._answers = answers
+        self._name = name
+        self._at = 0
+        self._begun = False
+        self._pulls_seen = 0
+        self._ready_us: int | None = None
+
+    def poll(self, run: r.JobRun) -> bool:
+        """Do what can be done now; say whether anything was.
+
+        Raises:
+            UsageError: When the job is at another step than the answers.
+        """
+        if run.phase == r.ENDED:
+            return False
+        if self._at == len(self._answers):
+            run.press(r.STOP)
+            run.said = f"{self._name} ends before the job does"
+            return True
+        answer = self._answers[self._at]
+        here = "end" if run.phase == r.REVIEW else run.step.id
+        if answer.step != here and not self._begun:
+            raise UsageError(
+                f"{self._name}, line {answer.line}: is for {answer.step}, but the job is at {here}"
+            )
+        if answer.word in _WAITING:
+            return self._wait(run, answer)
+        self._at += 1
+        if answer.word in ("no", "skip"):
+            run.press(r.NO if answer.word == "no" else r.SKIP)
+            run.write(answer.rest)
+        elif answer.word == "choose":
+            run.press(answer.rest)
+        else:
+            run.press(_KEYS[answer.word])
+        return True
+
+    def _wait(self, run: r.JobRun, answer: Answer) -> bool:
+        if not self._begun:
+            run.press(r.AGAIN if answer.word == "again" else r.GO)
+            self._begun, self._pulls_seen = True, 0
+            if answer.word == "again":
+                self._at, self._begun = self._at + 1, False
+            return True
+        if run.phase != r.ACTIVE:
+            self._at, self._begun = self._at + 1, False
+            return True
+        if answer.word == "by" or (answer.word == "measure" and self._held_long_enough(run)):
+            run.press(r.GO)
+            return True
+        if run.pulling is not None and len(run.pulling.peaks_nm) > self._pulls_seen:
+            self._pulls_seen = len(run.pulling.peaks_nm)
+            run.press(r.GO)
+            return True
+        return False
+
+    def _held_long_enough(self, run: r.JobRun) -> bool:
+        """Say whether the last hold has lasted on, as it does before a hand reaches the key."""
+        if not run.ready:
+            self._ready_us = None
+        elif self._ready_us is None:
+            self._ready_us = run.board_us
+        return self._ready_us is not None and run.board_us >= self._ready_us + _REACTION_US

@@ -1,0 +1,148 @@
+"""Ties a guided job to a recording: keys and readings in, entries to disk, screens out."""
+
+import os
+import shutil
+import time
+from collections.abc import Callable
+from typing import Protocol, TextIO
+
+from rockhold.errors import UsageError
+from rockhold.guided import run as r
+from rockhold.guided.screen import Screen, drawn, lines_of, painted, screen_of
+from rockhold.record.job import Enter
+from rockhold.record.live import event_text
+from rockwire import messages as m
+
+_DRAW_EVERY_S = 0.08
+_FEWEST_COLUMNS, _FEWEST_ROWS = 60, 20
+
+
+class Keys(Protocol):
+    """Where the person's answers come from."""
+
+    def poll(self, run: r.JobRun) -> bool:
+        """Hand on what came; say whether anything did."""
+
+
+class Shell:
+    """One guided job on a terminal, or in plain lines.
+
+    Args:
+        run: The job.
+        keys: Where answers come from.
+        out: Where the screens go.
+        patience_s: A script that waits longer than this for the board is broken off; None for a
+            person, who may take all day.
+        watch: Called after each thing that happened; the demo plays to it.
+    """
+
+    def __init__(
+        self,
+        run: r.JobRun,
+        keys: Keys,
+        out: TextIO,
+        patience_s: float | None = None,
+        watch: Callable[[r.JobRun], None] = lambda run: None,
+    ) -> None:
+        self._run = run
+        self._keys = keys
+        self._out = out
+        self._patience_s = patience_s
+        self._watch = watch
+        self._enter: Enter | None = None
+        self._last: Screen | None = None
+        self._said = ""
+        self._drawn_s = 0.0
+        self._moved_s = time.monotonic()
+        self._link = ""
+        size = shutil.get_terminal_size()
+        self._size = (size.columns, size.lines)
+        self._screened = (
+            out.isatty()
+            and os.environ.get("TERM") != "dumb"
+            and size.columns >= _FEWEST_COLUMNS
+            and size.lines >= _FEWEST_ROWS
+        )
+
+    def opened(self, enter: Enter) -> None:
+        """Take the function that writes entries; the capture is open."""
+        self._enter = enter
+        if self._screened:
+            self._out.write("\x1b[2J\x1b[?25l")
+        self._settle(True)
+
+    def stored(self, message: tuple[object, ...]) -> None:
+        """Take a message that was just stored."""
+        if isinstance(message, m.Event):
+            self.say(event_text(message))
+        if self._run.feed(message):
+            self._moved_s = time.monotonic()
+        self._settle(False)
+
+    def stop(self) -> bool:
+        """Look at the keys; say whether the job has ended."""
+        if self._keys.poll(self._run):
+            self._moved_s = time.monotonic()
+            self._settle(True)
+        waited_s = time.monotonic() - self._moved_s
+        if self._patience_s is not None and waited_s > self._patience_s:
+            raise UsageError(
+                f"--answers waited {self._patience_s:g} s at step {self._run.step.id} for readings "
+                "that did not come. Go on with --resume"
+            )
+        return self._run.phase == r.ENDED
+
+    def say(self, text: str) -> None:
+        """Tell something that happened."""
+        self._said = text
+        if not self._screened:
+            self._out.write(f"{text}\n")
+            self._out.flush()
+
+    def linked(self, name: str) -> None:
+        """Remember over which link the readings come."""
+        self._link = name
+
+    def end(self) -> None:
+        """Leave the terminal as it should be."""
+        if self._screened:
+            self._out.write("\x1b[?25h\n")
+            self._out.flush()
+
+    def _settle(self, now: bool) -> None:
+        """Put what was decided on disk, then show what comes next."""
+        assert self._enter is not None
+        for entry in self._run.take_entries():
+            self._enter(entry)
+            now = True
+        self._watch(self._run)
+        self._show(now)
+
+    def _show(self, now: bool) -> None:
+        screen = screen_of(self._run)
+        if not self._screened:
+            self._print(screen)
+        elif now or time.monotonic() - self._drawn_s > _DRAW_EVERY_S:
+            self._drawn_s = time.monotonic()
+            columns, rows = self._size
+            block = "█" if "utf" in (self._out.encoding or "").lower() else "#"
+            lines = painted(screen, columns, rows - 1, block, "NO_COLOR" not in os.environ)
+            typed = getattr(self._keys, "line", "")
+            foot = f"> {typed}_" if self._run.phase == r.WRITE else self._said or self._link
+            lines.append(f" {foot}"[: columns - 1])
+            self._out.write(drawn(lines))
+            self._out.flush()
+
+    def _print(self, screen: Screen) -> None:
+        last = self._last
+        if last is not None and (last.top, last.title, last.todo) == (
+            screen.top,
+            screen.title,
+            screen.todo,
+        ):
+            return
+        same = last is not None and (last.top, last.title) == (screen.top, screen.title)
+        self._last = screen
+        lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen)]
+        self._out.write("".join(f"{line}\n" for line in lines))
+        self._out.flush()

@@ -1,0 +1,104 @@
+"""Follows the indicator while it is rocked and held, in the words that a person is shown."""
+
+from rockhold.capture.trace import step_mm
+from rockhold.measure.limits import EndPlayLimits
+from rockwire import guide, units
+from rockwire import messages as m
+
+TO_DO = {
+    guide.ROCKING: "ROCK to and fro, then stop and HOLD",
+    guide.STILL: "HOLD STILL",
+    guide.HELD: "SETTLED: change sides",
+    guide.DONE: "DONE: enough holds",
+}
+WORDS = {
+    guide.ROCKING: "rocking",
+    guide.STILL: "settling",
+    guide.HELD: "held",
+    guide.DONE: "done",
+}
+
+
+class Follower:
+    """The guide that the board's lamp and beeper use, fed with the readings as they are stored.
+
+    Args:
+        limits: The procedure's end-play step.
+
+    Attributes:
+        changed: Whether the last readings brought another phase.
+        value: The last indication with its unit, "" before the first.
+    """
+
+    def __init__(self, limits: EndPlayLimits) -> None:
+        self._limits = limits
+        self._scale: units.Scale | None = None
+        self._guide: guide.Guide | None = None
+        self._phase = guide.ROCKING
+        self.changed = False
+        self.value = ""
+
+    @property
+    def done(self) -> bool:
+        """Whether there are enough holds."""
+        return bool(self._phase == guide.DONE)
+
+    @property
+    def settled(self) -> bool:
+        """Whether the news is good."""
+        return self._phase in (guide.HELD, guide.DONE)
+
+    @property
+    def word(self) -> str:
+        """The phase in a word."""
+        return WORDS[self._phase]
+
+    @property
+    def to_do(self) -> str:
+        """What to do next."""
+        return TO_DO[self._phase]
+
+    def take(self, message: tuple[object, ...]) -> bool:
+        """Take a message; say whether it brought readings of the indicator."""
+        if not isinstance(message, m.Readings) or message.source != 0:
+            return False
+        if message.scale != self._scale:
+            self._begin(message.scale)
+        follower = self._guide
+        assert follower is not None
+        for t_us, count in zip(message.t_us, message.count, strict=True):
+            follower.reading(t_us, count, message.scale)
+        self.changed = follower.phase != self._phase
+        self._phase = follower.phase
+        self.value = self._text(message.count[-1])
+        return True
+
+    def summary(self) -> str:
+        """Return holds and extremes in a line."""
+        follower = self._guide
+        if follower is None:
+            return "no readings of the indicator yet"
+        asked = 2 * self._limits.cycles_asked
+        return (
+            f"{min(follower.count, asked)} of {asked} holds   "
+            f"lowest {self._text(follower.minimum)}   highest {self._text(follower.maximum)}"
+        )
+
+    def _begin(self, scale: units.Scale) -> None:
+        limits = self._limits
+        self._scale = scale
+        self._guide = guide.Guide(
+            {
+                "band_counts": max(1, round(limits.quiet_band_mm / step_mm(scale))),
+                "hold_ms": round(limits.hold_s * 1000),
+                "settle_ms": round(limits.settle_s * 1000),
+                "gap_ms": round(limits.gap_s * 1000),
+                "cycles": limits.cycles_asked,
+            }
+        )
+
+    def _text(self, count: int | None) -> str:
+        assert self._scale is not None
+        assert count is not None
+        value = count * self._scale.mantissa * 10.0**self._scale.exponent
+        return f"{value:+.{max(0, -self._scale.exponent)}f} {units.NAMES[self._scale.unit]}"

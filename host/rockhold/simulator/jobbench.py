@@ -1,0 +1,132 @@
+"""A simulated technician's hands: as steps begin in a capture, the board's pins see them done.
+
+It reads the capture that is being recorded, as anybody could, and plays the torque pulls or the
+rocking that the step just begun asks for.
+"""
+
+import json
+import threading
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from rockhold.measure.trace import MM_PER_INCH, Trace
+from rockhold.procedure.load import procedure_from_text
+from rockhold.procedure.model import Procedure
+from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
+from rockhold.simulator.simulate import simulate
+from rockhold.simulator.unix_board import UnixBoard
+from rockhold.simulator.wires import gauge_records, played, text_records
+from rockhold.simulator.wrench import Adapter, Pull, pull_stream
+
+_LOOK_S = 0.02
+_FIRST_PULL_S, _SPACING_S, _AFTER_S = 2.5, 4.0, 1.0
+SCENARIO = Scenario(
+    wheel_end=WheelEnd(runout_mm=0.05, give_mm=0.003),
+    technician=Technician(cycles=3),
+    gauge=Gauge(unit="in", step_mm=0.0005 * MM_PER_INCH, rate_hz=13.9, jitter=0.004, lag_s=0.05),
+)
+SETTINGS = {
+    "sources": [
+        {"kind": "clocked24", "name": "indicator"},
+        {"kind": "ascii_line", "name": "torque", "baud": 115_200},
+    ]
+}
+
+
+class JobBench(threading.Thread):
+    """Plays what begun steps ask for.
+
+    Args:
+        board: The running board; its settings are SETTINGS.
+        path: The capture that is being recorded.
+        end_plays_in: The end play of each attempt, in inches; the last counts for all further ones.
+        speed: How many seconds of the job pass in a real second.
+        seed: Of the simulation.
+        share: Torque that is reached, as a share of the target.
+    """
+
+    def __init__(
+        self,
+        board: UnixBoard,
+        path: Path,
+        end_plays_in: Sequence[float] = (0.003,),
+        speed: float = 20.0,
+        seed: int = 20,
+        share: float = 1.01,
+    ) -> None:
+        super().__init__(daemon=True)
+        self._board = board
+        self._path = path
+        self._end_plays = list(end_plays_in)
+        self._speed = speed
+        self._seed = seed
+        self._share = share
+        self._now_us = 1_000_000
+        self._ended = threading.Event()
+
+    def end(self) -> None:
+        """Stop looking."""
+        self._ended.set()
+        self.join()
+
+    def run(self) -> None:
+        """Look at the capture until told to end."""
+        procedure: Procedure | None = None
+        try:
+            for line in self._lines():
+                value = json.loads(line)
+                if procedure is None:
+                    procedure = procedure_from_text(value["procedure"]["text"], "the capture")
+                elif value.get("outcome") == "begun" and "carried_from" not in value:
+                    self._do(procedure, value["step"])
+        except OSError:
+            return  # the board was switched off
+
+    def _lines(self) -> Iterator[bytes]:
+        rest = b""
+        at = 0
+        while not self._ended.is_set():
+            data = b""
+            if self._path.exists():
+                with self._path.open("rb") as file:
+                    file.seek(at)
+                    data = file.read()
+            at += len(data)
+            *lines, rest = (rest + data).split(b"\n")
+            yield from (line for line in lines if not line.startswith(b'{"record"'))
+            if not data:
+                time.sleep(_LOOK_S)
+
+    def _do(self, procedure: Procedure, name: str) -> None:
+        step = procedure.step(name)
+        self._seed += 1
+        if step.torque is not None:
+            target = step.torque
+            count = target.pulls_in_all
+            peak_nm = self._share * target.target_nm
+            pulls = [Pull(_FIRST_PULL_S + _SPACING_S * n, peak_nm) for n in range(count)]
+            length_s = _FIRST_PULL_S + _SPACING_S * count + _AFTER_S
+            stream = pull_stream(pulls, Adapter(rate_hz=20), length_s, self._seed)
+            stream = replace(stream, t_us=stream.t_us + self._now_us)
+            self._play(text_records(stream, target.unit))
+        else:
+            inches = self._end_plays.pop(0) if len(self._end_plays) > 1 else self._end_plays[0]
+            parts = replace(SCENARIO.wheel_end, end_play_mm=inches * MM_PER_INCH)
+            trace, _ = simulate(replace(SCENARIO, wheel_end=parts), self._seed)
+            self._play(gauge_records(_later(trace, self._now_us)))
+
+    def _play(self, records: Iterator[tuple[int, int, int]]) -> None:
+        self._now_us = played(self._board, (records,), self._speed) + 100_000
+        # The last batch leaves the board only when its time goes on.
+        for _ in range(4):
+            self._now_us += 300_000
+            self._board.pass_time(self._now_us)
+            time.sleep(_LOOK_S)
+
+
+def _later(trace: Trace, by_us: int) -> Trace:
+    return replace(trace, t_us=(trace.t_us + by_us).astype(np.int64))

@@ -1,0 +1,200 @@
+"""The guided job as a state machine: whatever a person does, no step is lost."""
+
+import json
+from pathlib import Path
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rockhold.capture.lines import to_line
+from rockhold.capture.reader import parse_capture
+from rockhold.capture.steps import DONE, attempts_of
+from rockhold.guided import run as r
+from rockhold.guided.screen import lines_of, painted, screen_of
+from rockhold.measure.trace import Trace
+from rockhold.procedure.load import load_procedure
+from rockhold.simulator.jobbench import SCENARIO
+from rockhold.simulator.simulate import simulate, with_misfortune  # noqa: F401
+from rockwire import messages as m
+from rockwire.units import HALF_THOU, POUND_FOOT, Scale
+
+PROCEDURE = load_procedure("double-nut-steer")
+MEANS = r.Means("A. Tester")
+HEADER = b'{"rockhold":"capture","version":1}\n'
+
+
+class Disk:
+    """What was written, and the run that goes on from it after a kill."""
+
+    def __init__(self, procedure=PROCEDURE):
+        self.procedure = procedure
+        self.entries = []
+        self.run = r.JobRun(procedure, MEANS)
+
+    def settle(self):
+        self.entries += self.run.take_entries()
+
+    def attempts(self):
+        lines = b"".join(to_line(entry) for entry in self.entries)
+        return attempts_of(parse_capture(Path("x"), HEADER + lines))
+
+    def kill(self):
+        self.run = r.JobRun(self.procedure, MEANS, self.attempts())
+
+
+def readings(trace: Trace, later_us=0):
+    for t_us, count in zip(trace.t_us.tolist(), trace.count.tolist(), strict=True):
+        yield m.Readings(0, HALF_THOU, (t_us + later_us,), (count,))
+
+
+def press_through(disk, until):
+    """Do every step well by hand until a step is shown."""
+    run = disk.run
+    for _ in range(200):
+        if run.phase in (r.REVIEW, r.ENDED) or run.step.id == until:
+            return
+        if run.step.turn is not None and run.step.turn.by_thread:
+            run.press("1")
+        else:
+            run.press(r.GO)
+        disk.settle()
+    raise AssertionError("it goes in a circle")
+
+
+KEYS = st.sampled_from(
+    [r.GO] * 4 + [r.NO, r.SKIP, r.BACK, r.FORWARD, r.AGAIN, "1", "2", "kill", "write", "nothing"]
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(KEYS, max_size=60))
+def test_no_step_is_lost_whatever_is_pressed(keys):
+    disk = Disk()
+    closed = {}
+    for key in keys:
+        if key == "kill":
+            disk.kill()
+        elif key == "write":
+            disk.run.write("for a reason")
+        elif key == "nothing":
+            disk.run.write("")
+        else:
+            disk.run.press(key)
+        disk.settle()
+        assert lines_of(screen_of(disk.run))
+        for attempt in disk.attempts():
+            if attempt.outcome != "begun":
+                closed[attempt.step, attempt.number] = attempt.outcome
+    # Every attempt that was ever closed is in the record, once and unchanged.
+    found = {(a.step, a.number): a.outcome for a in disk.attempts() if a.outcome != "begun"}
+    assert found == closed
+    numbers = [(e["step"], e["attempt"]) for e in disk.entries if e["outcome"] != "begun"]
+    assert len(numbers) == len(set(numbers))
+    # A run made from the record knows what the run that wrote it knew.
+    again = r.JobRun(PROCEDURE, MEANS, disk.attempts())
+    assert again.history.open_points() == disk.run.history.open_points()
+    # Failed and skipped steps say why.
+    assert all(e.get("because") for e in disk.entries if e["outcome"] in ("failed", "skipped"))
+
+
+def test_a_killed_job_goes_on_at_the_right_step():
+    disk = Disk()
+    press_through(disk, "settle")
+    disk.kill()
+    assert disk.run.step.id == "settle"
+    disk.run.press(r.GO)
+    disk.settle()  # begun, then the power goes
+    disk.kill()
+    assert (disk.run.step.id, disk.run.phase) == ("settle", r.ASK)
+    press_through(disk, "washer")
+    assert disk.attempts()[-1].outcome == DONE
+    numbers = [e["attempt"] for e in disk.entries if e["step"] == "settle"]
+    assert numbers == [1, 2, 2]
+
+
+def test_a_turned_nut_makes_what_stands_behind_it_due_again():
+    disk = Disk()
+    press_through(disk, "end-play")
+    run = disk.run
+    ids = [step.id for step in PROCEDURE.steps]
+    while run.step.id != "final-back-off":
+        run.press(r.BACK)
+    assert "Last time: done" in "\n".join(lines_of(screen_of(run)))
+    run.press("2")
+    disk.settle()
+    assert run.step.id == "washer"
+    linings = ids.index("linings")
+    assert not run.history.is_due(linings)  # looking at the linings need not be done again
+    press_through(disk, "end-play")
+    assert [a.number for a in disk.attempts() if a.step == "jam-nut"] == [1, 2]
+
+
+def measured(disk, end_play_mm, seed):
+    """Rock and hold in front of the run, then press."""
+    from dataclasses import replace
+
+    parts = replace(SCENARIO.wheel_end, end_play_mm=end_play_mm)
+    trace, _ = simulate(replace(SCENARIO, wheel_end=parts), seed)
+    later_us = disk.run.board_us + 1_000_000
+    disk.run.press(r.GO)
+    for message in readings(trace, later_us):
+        disk.run.feed(message)
+    assert disk.run.ready
+    disk.run.press(r.GO)
+    disk.settle()
+
+
+def test_a_loose_end_play_leads_to_the_turn_and_a_new_attempt():
+    disk = Disk()
+    press_through(disk, "end-play")
+    measured(disk, 0.009 * 25.4, 7)
+    run = disk.run
+    assert run.phase == r.FAILED_
+    # Turn divided by threads per inch (arithmetic): 0.006 in at 12 threads is 25.9 degrees.
+    advice = disk.entries[-1]["values"]["advice"]
+    assert advice["direction"] == "tighten"
+    assert abs(advice["turn_rev"] * 360 - 0.006 * 12 * 360) < 2
+    assert "TIGHTEN the nut by 2" in "\n".join(lines_of(screen_of(run)))
+    run.press(r.GO)
+    assert run.step.id == "adjust"
+    press_through(disk, "end-play")
+    measured(disk, 0.003 * 25.4, 8)
+    assert run.step.id == "spin"
+    sequence = [(a.step, a.number, a.outcome) for a in disk.attempts() if a.number or True]
+    assert [row for row in sequence if row[0] in ("end-play", "adjust", "jam-nut")] == [
+        ("jam-nut", 1, "done"),
+        ("end-play", 1, "failed"),
+        ("adjust", 1, "done"),
+        ("jam-nut", 2, "done"),
+        ("end-play", 2, "done"),
+    ]
+    windows = [a.values for a in disk.attempts() if a.step == "end-play"]
+    assert windows[0]["to_us"] <= windows[1]["from_us"]
+
+
+def test_too_much_torque_fails_the_step():
+    disk = Disk(load_procedure("hub-cap"))
+    disk.run.press(r.GO)
+    disk.run.press(r.GO)
+    for at in range(400):
+        torque = 0 if at < 60 or at > 100 else min(5000, (at - 60) * 400)
+        disk.run.feed(m.Readings(1, Scale(POUND_FOOT, 1, -2), (at * 50_000,), (torque,)))
+    disk.settle()
+    last = disk.entries[-1]
+    assert (last["step"], last["outcome"]) == ("cap-screws", "failed")
+    assert "TOO MUCH" in last["because"]
+    assert json.dumps(last)
+
+
+def test_every_screen_fits_a_terminal_of_80_by_24():
+    disk = Disk()
+    run = disk.run
+    for _ in range(60):
+        rows = painted(screen_of(run), 80, 24, "█", True)
+        assert len(rows) <= 23
+        plain = [row.replace("\x1b[1m", "").replace("\x1b[0m", "").replace("\x1b[30;43m", "")
+                 .replace("\x1b[30;42m", "").replace("\x1b[30;41m", "") for row in rows]  # fmt: skip
+        assert max(map(len, plain)) <= 80
+        if run.phase == r.REVIEW:
+            return
+        run.press("1" if run.step.turn is not None and run.step.turn.by_thread else r.GO)
