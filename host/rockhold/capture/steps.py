@@ -4,6 +4,8 @@ A step's `begun` line opens an attempt and `done`, `failed` or `skipped` closes 
 attempt is the step's outcome.
 """
 
+import dataclasses
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -130,3 +132,9 @@ def window_of(capture: Capture, attempt: Attempt) -> tuple[int, int]:
             attempt.line,
         )
     return from_us, to_us
+
+
+def steps_json(capture: Capture) -> str:
+    """Return every attempt of a guided job as a JSON list, for other programs."""
+    rows = [dataclasses.asdict(attempt) for attempt in attempts_of(capture)]
+    return json.dumps(rows, ensure_ascii=False, indent=1) + "\n"

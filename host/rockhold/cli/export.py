@@ -10,7 +10,7 @@ from rockhold.cli import exits
 from rockhold.errors import TooFewSamplesError, UsageError
 from rockhold.export.columns import CHANNEL, READINGS, RESULTS, Column
 
-_TRAVEL = "travel"
+_TRAVEL, _WHOLE, _STEPS = "travel", "whole", "steps"
 _CHANNELS = {"torque": TORQUE, "turning": TURNING, "knock": KNOCK}
 
 
@@ -34,10 +34,11 @@ def _say_columns(context: click.Context, _: click.Parameter, asked: bool) -> Non
 )
 @click.option(
     "--what",
-    type=click.Choice([_TRAVEL, *_CHANNELS]),
+    type=click.Choice([_TRAVEL, _WHOLE, *_CHANNELS, _STEPS]),
     default=_TRAVEL,
     show_default=True,
-    help="Readings of the indicator, the torque adapter, or the motion sensor on the hub.",
+    help="Readings of the indicator that the result comes from, or all of them (whole); of the "
+    "torque adapter; of the motion sensor on the hub; or the steps of a guided job, as JSON.",
 )
 @click.option("--results", is_flag=True, help="One row of results for each capture.")
 @click.option(
@@ -77,12 +78,17 @@ def command(files: tuple[Path, ...], out: Path | None, what: str, results: bool)
 def _readings(file: Path, what: str, parquet: bool) -> bytes:
     from rockhold.capture.reader import read_capture
     from rockhold.capture.readings_csv import channel_csv, csv_of
-    from rockhold.capture.trace import trace_of
+    from rockhold.capture.steps import steps_json
+    from rockhold.capture.trace import measured_trace, trace_of
     from rockhold.export.tables import parquet_of_channel, parquet_of_readings
 
     capture = read_capture(file)
-    if what == _TRAVEL:
-        trace = trace_of(capture)
+    if what == _STEPS:
+        if parquet:
+            raise UsageError("steps are written as JSON; choose a name that ends in .json")
+        return steps_json(capture).encode()
+    if what in (_TRAVEL, _WHOLE):
+        trace = measured_trace(capture) if what == _TRAVEL else trace_of(capture)
         return parquet_of_readings(trace) if parquet else csv_of(trace).encode()
     channel = channel_of(capture, _CHANNELS[what])
     if channel is None:

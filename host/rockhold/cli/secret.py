@@ -46,7 +46,8 @@ def _ask_about_close_names(name: str, role: str) -> None:
     words = f'there is no key for "{name}", {role}, here, but for {_listed(close)}'
     if not can_ask():
         raise UsageError(
-            f'{words}. Write that name, or make a new key: rockhold keys make "{name}" --role {role}'
+            f"{words}. Write that name, or make a new key: "
+            f'rockhold keys make "{name}" --role {role}'
         )
     click.confirm(
         f"{words[0].upper()}{words[1:]}. Make a new key for {name}?", abort=True, err=True

@@ -117,6 +117,7 @@ class Verification:
         result: The stored result; None when that cannot be said.
         clock: How the board's clock ran against the host's; None when nothing says it.
         job: What the header says of the job, in words for a person: name → value.
+        steps: Of a guided job a summary, then each step that needs a word.
         lines: How many whole lines the file has.
         sealed_lines: How many of them stand under a fitting seal, the seal included.
         cut_short: Whether the file ends inside a line.
@@ -131,6 +132,7 @@ class Verification:
     result: ResultFound | None = None
     clock: BoardClock | None = None
     job: Mapping[str, str] = field(default_factory=dict)
+    steps: tuple[str, ...] = ()
     lines: int = 0
     sealed_lines: int = 0
     cut_short: bool = False

@@ -24,6 +24,7 @@ from rockhold.evidence.linemarks import Place, find_change
 from rockhold.evidence.problems import seal_problems, trust_problems
 from rockhold.evidence.reviews import review_under
 from rockhold.evidence.seal import CheckedSeal, SealLine, check_seal, find_seals
+from rockhold.evidence.stepwords import step_lines
 from rockhold.evidence.structure import check_structure, job_of
 from rockhold.evidence.trust import Trust, judge
 
@@ -100,6 +101,7 @@ class _Examination:
             result=result,
             clock=clock_of(capture) if capture else None,
             job=job_of(capture.header) if capture else {},
+            steps=step_lines(capture) if capture else (),
             lines=lines,
             sealed_lines=self._sealed[-1][0].line if self._sealed else 0,
             cut_short=not self._data.endswith(b"\n"),

@@ -78,6 +78,7 @@ def _table(found: f.Verification) -> list[str]:
     rows = []
     if found.job:
         rows.append(("Job", "; ".join(f"{title} {text}" for title, text in found.job.items())))
+    rows += [("" if at else "Steps", line) for at, line in enumerate(found.steps)]
     board = found.board
     if board is not None:
         signed = "signed by the board" if board.sealed else "NOT signed by the board"
