@@ -14,6 +14,7 @@ end: finish
 """
 
 import re
+import time
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,6 +28,7 @@ _KEYS = {
 }  # fmt: skip
 _WAITING = ("pull", "by", "measure", "again")
 _REACTION_US = 500_000
+_WALK_S = 0.25
 _WORDS = (*_KEYS, "no", "skip", "choose", *_WAITING)
 
 
@@ -81,6 +83,7 @@ class Script:
         self._begun = False
         self._pulls_seen = 0
         self._ready_us: int | None = None
+        self._from_s: float | None = None
 
     def poll(self, run: r.JobRun) -> bool:
         """Do what can be done now; say whether anything was.
@@ -114,6 +117,8 @@ class Script:
 
     def _wait(self, run: r.JobRun, answer: Answer) -> bool:
         if not self._begun:
+            if not self._walked():
+                return False
             run.press(r.AGAIN if answer.word == "again" else r.GO)
             self._begun, self._pulls_seen = True, 0
             if answer.word == "again":
@@ -130,6 +135,16 @@ class Script:
             run.press(r.GO)
             return True
         return False
+
+    def _walked(self) -> bool:
+        """Say whether there was time to get from one step to the next: old readings have come."""
+        now_s = time.monotonic()
+        if self._from_s is None:
+            self._from_s = now_s
+        if now_s < self._from_s + _WALK_S:
+            return False
+        self._from_s = None
+        return True
 
     def _held_long_enough(self, run: r.JobRun) -> bool:
         """Say whether the last hold has lasted on, as it does before a hand reaches the key."""

@@ -7,9 +7,11 @@ rocking that the step just begun asks for.
 import json
 import threading
 import time
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -66,6 +68,9 @@ class JobBench(threading.Thread):
         self._seed = seed
         self._share = share
         self._now_us = 1_000_000
+        self._at = 0
+        self._rest = b""
+        self._seen: deque[dict[str, Any]] = deque()
         self._ended = threading.Event()
 
     def end(self) -> None:
@@ -77,8 +82,12 @@ class JobBench(threading.Thread):
         """Look at the capture until told to end."""
         procedure: Procedure | None = None
         try:
-            for line in self._lines():
-                value = json.loads(line)
+            while not self._ended.is_set():
+                self._look()
+                if not self._seen:
+                    time.sleep(_LOOK_S)
+                    continue
+                value = self._seen.popleft()
                 if procedure is None:
                     procedure = procedure_from_text(value["procedure"]["text"], "the capture")
                 elif value.get("outcome") == "begun" and "carried_from" not in value:
@@ -86,20 +95,21 @@ class JobBench(threading.Thread):
         except OSError:
             return  # the board was switched off
 
-    def _lines(self) -> Iterator[bytes]:
-        rest = b""
-        at = 0
-        while not self._ended.is_set():
-            data = b""
-            if self._path.exists():
-                with self._path.open("rb") as file:
-                    file.seek(at)
-                    data = file.read()
-            at += len(data)
-            *lines, rest = (rest + data).split(b"\n")
-            yield from (line for line in lines if not line.startswith(b'{"record"'))
-            if not data:
-                time.sleep(_LOOK_S)
+    def _look(self) -> None:
+        """Take in what was written meanwhile."""
+        if not self._path.exists():
+            return
+        with self._path.open("rb") as file:
+            file.seek(self._at)
+            data = file.read()
+        self._at += len(data)
+        *lines, self._rest = (self._rest + data).split(b"\n")
+        self._seen.extend(json.loads(line) for line in lines if not line.startswith(b'{"record"'))
+
+    def _goes_on(self) -> bool:
+        """Say whether the step is still open: a hand stops when the step is closed."""
+        self._look()
+        return not any(value.get("entry") == "step" for value in self._seen)
 
     def _do(self, procedure: Procedure, name: str) -> None:
         step = procedure.step(name)
@@ -120,7 +130,7 @@ class JobBench(threading.Thread):
             self._play(gauge_records(_later(trace, self._now_us)))
 
     def _play(self, records: Iterator[tuple[int, int, int]]) -> None:
-        self._now_us = played(self._board, (records,), self._speed) + 100_000
+        self._now_us = played(self._board, (records,), self._speed, self._goes_on) + 100_000
         # The last batch leaves the board only when its time goes on.
         for _ in range(4):
             self._now_us += 300_000
