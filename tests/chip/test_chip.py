@@ -198,7 +198,7 @@ def test_mpremote_gets_in_when_asked_and_not_before(chip):
 def test_settings_that_the_chip_refuses_do_not_keep_the_board_from_starting(chip):
     run = Mpremote(chip.port)  # the console is free since the test above
     settings = '{"sources":[{"kind":"clocked24","pins":{"data":2,"clock":40}}]}'
-    run("resume", "exec", f"open('settings.json', 'w').write('{settings}')")
+    run("resume", "exec", f"f = open('settings.json', 'w'); f.write('{settings}'); f.close()")
     run("resume", "reset")
     wait_for_program(chip.port, PATIENCE_S)
     with board_on(chip) as board:
