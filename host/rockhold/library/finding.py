@@ -125,6 +125,12 @@ def _details(connection: Connection, table: Table, ids: Sequence[int]) -> dict[i
     return found
 
 
+def _one_of(rows: Select[tuple[int]]) -> ColumnElement[bool]:
+    # The sum keeps SQLite from fetching and sorting all of them for the sake of the first few: it
+    # walks through the entries in order of time instead and looks each up here.
+    return (CAPTURES.c.id + 0).in_(rows)
+
+
 def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
     conditions: list[ColumnElement[bool]] = []
     for name, column in (
@@ -139,10 +145,10 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
         if part is not None:
             pattern = f"%{pattern_of(part)}%"
             rows = select(table.c.row).where(table.c.name_key.like(pattern, escape="\\"))
-            conditions.append(CAPTURES.c.id.in_(rows))
+            conditions.append(_one_of(rows))
     if wanted.finding is not None:
         rows = select(FINDINGS.c.row).where(FINDINGS.c.code == wanted.finding)
-        conditions.append(CAPTURES.c.id.in_(rows))
+        conditions.append(_one_of(rows))
     if wanted.since is not None:
         conditions.append(CAPTURES.c.opened_utc >= wanted.since.isoformat())
     if wanted.until is not None:
