@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify bench-library demo test check faults lint types imports format lock clean bench kills latency real-edges
+.PHONY: commands bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify bench-library demo test check faults lint types imports format lock clean bench kills latency real-edges
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -138,6 +138,10 @@ bench-library: $(INSTALLED)
 # Makes those demo captures anew that are not there; released ones stay as they are.
 demo-captures: $(INSTALLED)
 	$(BIN)/python demo_captures/make.py
+
+# Writes host/COMMANDS.md anew from what `--help` says.
+commands: $(INSTALLED)
+	$(BIN)/python tests/host/cli/make_commands.py
 
 clean:
 	rm -rf .venv build out *.egg-info
