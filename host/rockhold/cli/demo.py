@@ -26,10 +26,13 @@ from rockhold.report.words import CAUTIONS, result_lines
 def command(folder: Path, seed: int, speed: float) -> int:
     """Play the whole job: the board's code in MicroPython, a simulated wheel end, the real host.
 
+    Looking the wheel end over, torque, a first end play that is too large, the turn of the nut, a
+    good one, spin, hub cap and oil.
+
     Example: rockhold demo --out my-demo
     """
-    if not 0.1 <= speed <= 20:
-        raise UsageError(f"--speed must be from 0.1 to 20, is {speed}")
+    if not 0.1 <= speed <= 60:
+        raise UsageError(f"--speed must be from 0.1 to 60, is {speed}")
     if seed < 0:
         raise UsageError(f"--seed must be zero or more, is {seed}")
     for caution in CAUTIONS:
@@ -37,7 +40,7 @@ def command(folder: Path, seed: int, speed: float) -> int:
     click.echo()
     played = play(folder, sys.stdout, speed, seed)
     click.echo()
-    for line in result_lines(played.result.to_json()):
+    for line in (*result_lines(played.result.to_json()), *played.steps):
         click.echo(line)
     click.echo(f"(The simulated wheel end has {played.true_mm / MM_PER_INCH:.5f} in.)")
     click.echo(f"Capture: {played.capture}")

@@ -18,12 +18,11 @@ from rockhold.capture.steps import attempts_of
 from rockhold.errors import BoardChangedError, CaptureFormatError, UsageError
 from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
-from rockhold.evidence.result import fitted
 from rockhold.guided.keyboard import Keyboard
-from rockhold.guided.run import JobRun, Means
+from rockhold.guided.means import means_of
+from rockhold.guided.run import JobRun
 from rockhold.guided.script import Script, read_answers
 from rockhold.guided.shell import Shell
-from rockhold.measure.limits import GaugeFacts
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job
 from rockhold.record.job import Enter, Onlooker, Ways, record, resume
@@ -136,7 +135,7 @@ def _one(
 ) -> JobRun:
     """Run one recording: into the same capture where `same` is given, else into a new one."""
     past = attempts_of(earlier) if earlier is not None else []
-    run = JobRun(sitting.procedure, _means(sitting.job), past)
+    run = JobRun(sitting.procedure, means_of(sitting.job), past)
     with contextlib.ExitStack() as stack:
         keys = script or stack.enter_context(Keyboard())
         patience_s = _PATIENCE_S if script else None
@@ -175,21 +174,6 @@ def carried(earlier: Capture) -> Iterator[dict[str, object]]:
                 "carried_from": origin,
                 "done_utc_us": value.get("done_utc_us", value.get("host_utc_us")),
             }
-
-
-def _means(job: Job) -> Means:
-    facts: dict[str, Any] = dict(job.wheel_end)
-    gauge = next((tool for tool in job.tools if tool.get("kind") == "indicator"), {})
-    wrench = next((tool for tool in job.tools if tool.get("kind") != "indicator"), {})
-    mpe_mm = gauge.get("mpe_mm")
-    threads = facts.get("threads_per_inch")
-    return Means(
-        by=job.technician,
-        fit=lambda limits: fitted(limits, job.mount, facts),
-        gauge=GaugeFacts(float(mpe_mm) if isinstance(mpe_mm, int | float) else None),
-        tool=str(wrench.get("id", "")),
-        threads=float(threads) if isinstance(threads, int | float) else 0.0,
-    )
 
 
 def _stopper(seconds: float | None) -> Callable[[], bool]:

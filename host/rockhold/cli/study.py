@@ -84,9 +84,9 @@ Measured = tuple[str, str, str, float | None, str]  # person, wheel end, when, e
 
 def measure_trial(path: Path, limits: "EndPlayLimits | None") -> Measured:
     """Return what a capture says of one trial, measured anew from its readings."""
+    from rockhold.capture.names import vehicle_name, wheel_end_name
     from rockhold.capture.reader import read_capture
     from rockhold.cli.traces import Given, measure_path
-    from rockhold.library.names import vehicle_name, wheel_end_name
 
     try:
         header = read_capture(path).header

@@ -1,40 +1,39 @@
-"""Plays the demo: starts the board, records it as any host would, measures, seals, draws."""
+"""Plays the demo: starts the board, carries the whole job through as a host would, seals it."""
 
-import threading
-from collections.abc import Callable
+import json
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TextIO
 
 from rockhold.capture.lines import SUFFIX
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
-from rockhold.demo.bench import GaugeBench
+from rockhold.capture.torque import torque_trace_of
+from rockhold.capture.trace import measured_trace
+from rockhold.demo.job import ANSWERS, END_PLAYS_IN, PERSON, PROCEDURE, demo_job
 from rockhold.errors import CaptureWriteError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import BOARD, TECHNICIAN, home, signer, trust_key
+from rockhold.evidence.result import limits_of
+from rockhold.guided.means import means_of
+from rockhold.guided.run import JobRun
+from rockhold.guided.script import Script, answers_in
+from rockhold.guided.shell import Shell
+from rockhold.guided.verdict import verdict_lines
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.procedure.endplay import limits_from_text, procedure_text
-from rockhold.record.header import Job, now_utc
+from rockhold.procedure.load import load_procedure
+from rockhold.record.header import now_utc
 from rockhold.record.job import Onlooker, Ways, record
-from rockhold.record.live import Live
 from rockhold.report.plot import draw, save
-from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
-from rockhold.simulator.simulate import simulate
+from rockhold.report.units import US
+from rockhold.simulator.jobbench import SETTINGS, JobBench
 from rockhold.simulator.unix_board import UnixBoard
 
-SPEED = 4.0  # the simulated technician works this much faster than a real one
+SPEED = 20.0  # the simulated technician works this much faster than a real one
 SEED = 20
-PERSON = "demo technician"
-
-# An invented trailer wheel end, set to three thousandths, under a gauge of half a thousandth.
-SCENARIO = Scenario(
-    wheel_end=WheelEnd(end_play_mm=0.003 * MM_PER_INCH, runout_mm=0.05, give_mm=0.003),
-    technician=Technician(cycles=3),
-    gauge=Gauge(unit="in", step_mm=0.0005 * MM_PER_INCH, rate_hz=13.9, jitter=0.004, lag_s=0.05),
-)
+_PATIENCE_S = 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,22 +43,24 @@ class Played:
     Attributes:
         result: The measurement.
         true_mm: The end play that was simulated.
+        steps: What became of the steps, in lines.
         capture: The sealed capture.
         picture: The picture of its trace.
     """
 
     result: EndPlayResult
     true_mm: float
+    steps: list[str]
     capture: Path
     picture: Path
 
 
 def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> Played:
-    """Run the whole job and leave a capture and a picture in a folder.
+    """Carry out the whole job and leave a capture and a picture in a folder.
 
     Args:
         folder: Where to; made when it is not there.
-        out: Where the live view goes.
+        out: Where the screens go.
         speed: Seconds of the job in a real second.
         seed: Of the simulated wheel end, technician and gauge.
 
@@ -67,39 +68,41 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
         RockholdError: When something of the real part fails.
     """
     capture = _free_name(folder)
-    trace, truth = simulate(SCENARIO, seed)
-    text = procedure_text()
-    job = Job(
-        technician=PERSON,
-        procedure_name="end play",
-        procedure_text=text,
-        vehicle={"number": "demo 7", "note": "invented"},
-        wheel_end={"position": "trailer, axle 2, left"},
-        tools=({"kind": "indicator", "name": "simulated 24-bit gauge"},),
-    )
     person = signer(PERSON, TECHNICIAN)
-    limits = limits_from_text(text, "the shipped procedure")
-    live = Live(out, limits, "demo: a simulated wheel end, played fast")
-    begin = threading.Event()
-
-    def watch(message: tuple[object, ...]) -> None:
-        begin.set()
-        live(message)
-
-    with UnixBoard("demo board", _board_secret()) as board:
-        live.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
-        GaugeBench(board, trace, speed, begin).start()
-        ways = Ways(lambda: SerialLink(board.device))
-        record(ways, job, capture, Onlooker(watch, _never, live.say, live.linked))
-    live.end()
+    run = _recorded(capture, out, speed, seed)
     _trust_board(capture)
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")
-    save(draw(load_trace(capture), result, limits, capture.name), picture)
-    return Played(result, truth.end_play_mm, capture, picture)
+    _draw(capture, result, picture)
+    steps = verdict_lines(run.history, run.stopped)
+    return Played(result, END_PLAYS_IN[-1] * MM_PER_INCH, steps, capture, picture)
 
 
-_never: Callable[[], bool] = bool
+def _recorded(path: Path, out: TextIO, speed: float, seed: int) -> JobRun:
+    procedure = load_procedure(PROCEDURE)
+    job = demo_job(procedure.name, procedure.text)
+    run = JobRun(procedure, means_of(job))
+    shell = Shell(run, Script(answers_in(ANSWERS, "the demo"), "the demo"), out, _PATIENCE_S)
+    with tempfile.TemporaryDirectory(prefix="rockhold-demo-") as flash:
+        (Path(flash) / "settings.json").write_text(json.dumps(SETTINGS))
+        with UnixBoard("demo board", _board_secret(), Path(flash)) as board:
+            shell.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
+            hands = JobBench(board, path, END_PLAYS_IN, speed, seed)
+            hands.start()
+            ways = Ways(lambda: SerialLink(board.device))
+            onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, shell.opened)
+            try:
+                record(ways, job, path, onlooker)
+            finally:
+                hands.end()
+                shell.end()
+    return run
+
+
+def _draw(path: Path, result: EndPlayResult, picture: Path) -> None:
+    capture = read_capture(path)
+    trace, limits = measured_trace(capture), limits_of(capture)
+    save(draw(trace, result, limits, path.name, US, torque_trace_of(capture)), picture)
 
 
 def _free_name(folder: Path) -> Path:

@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Mapping
 
+from rockhold.capture.names import vehicle_name, wheel_end_name
 from rockhold.capture.reader import Capture
 from rockhold.errors import SignatureError
 from rockhold.evidence.linemarks import START as MARKS
@@ -42,13 +43,19 @@ def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
         raise SignatureError("a seal belongs here, and what stands here is none", line, below)
 
 
+def _with_rest(name: str, value: object) -> str:
+    """Return a name, followed by what else is known, each with what it is."""
+    rest = value.items() if isinstance(value, dict) else ()
+    known = [f"{key.replace('_', ' ')} {text}" for key, text in rest if str(text) not in ("", name)]
+    return ", ".join(part for part in (name, *known) if part)
+
+
 def job_of(header: Mapping[str, object]) -> dict[str, str]:
     """Return what a header says of the job, in words for a person."""
     facts = {"opened": str(header.get("opened_utc", ""))}
-    for title, name in (("vehicle", "vehicle"), ("wheel end", "wheel_end")):
-        value = header.get(name)
-        if isinstance(value, dict):
-            facts[title] = ", ".join(str(part) for part in value.values())
+    facts["vehicle"] = _with_rest(vehicle_name(header.get("vehicle")), header.get("vehicle"))
+    wheel_end = header.get("wheel_end")
+    facts["wheel end"] = wheel_end_name(wheel_end) or _with_rest("", wheel_end)
     people = header.get("people")
     for person in people if isinstance(people, list) else []:
         if isinstance(person, dict):

@@ -13,16 +13,15 @@ What is decided comes out as entries for the capture; whoever runs the job write
 before the next screen is shown.
 """
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable
 
 from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
 from rockhold.capture.trace import trace_from
 from rockhold.errors import MeasurementError
 from rockhold.guided.history import Closed, History
+from rockhold.guided.means import Means
 from rockhold.guided.pulling import Pulling
 from rockhold.measure.decision import ACCEPT
-from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure import model as p
@@ -38,25 +37,6 @@ REASONS = (
     "done already by somebody else",
     "the maker's instructions say otherwise",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Means:
-    """What the job is done with, apart from the procedure.
-
-    Attributes:
-        by: Who does it.
-        fit: Brings a procedure's end-play limits to the mount and wheel end at hand.
-        gauge: What is known of the indicator.
-        tool: The torque tool's id, "" when none was named.
-        threads: Threads per inch of the nut; 0 when not known.
-    """
-
-    by: str
-    fit: Callable[[EndPlayLimits], EndPlayLimits] = lambda limits: limits
-    gauge: GaugeFacts = field(default_factory=GaugeFacts)
-    tool: str = ""
-    threads: float = 0.0
 
 
 class JobRun:

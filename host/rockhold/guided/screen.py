@@ -186,7 +186,7 @@ def _review(run: r.JobRun) -> Screen:
     body = tuple(f"{step.title}: {words}" for step, words in points[:10])
     if len(points) > 10:
         body += (f"and {len(points) - 10} more",)
-    todo = "EVERY STEP IS DONE" if not points else f"{len(points)} STEPS ARE NOT DONE"
+    todo = "EVERY STEP IS DONE" if not points else f"NOT DONE: {len(points)} of the steps"
     return Screen(
         run.procedure.title, "The job", "", "", todo, "bad" if points else "good", body,
         "No verdict is permission to drive. The maker's instructions and the law come first.",

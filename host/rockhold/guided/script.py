@@ -52,6 +52,15 @@ def read_answers(path: Path) -> list[Answer]:
         text = path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise UsageError(f"--answers {path}: cannot read: {error}") from error
+    return answers_in(text, f"--answers {path}")
+
+
+def answers_in(text: str, where: str) -> list[Answer]:
+    """Return the answers in a text; `where` names it in errors.
+
+    Raises:
+        UsageError: With the line that is none.
+    """
     answers = []
     for number, line in enumerate(text.splitlines(), start=1):
         line = line.strip()
@@ -59,11 +68,9 @@ def read_answers(path: Path) -> list[Answer]:
             continue
         found = _LINE.fullmatch(line)
         if found is None or found[2] not in _WORDS:
-            raise UsageError(
-                f"--answers {path}, line {number}: write STEP: and one of {', '.join(_WORDS)}"
-            )
+            raise UsageError(f"{where}, line {number}: write STEP: and one of {', '.join(_WORDS)}")
         if found[2] in ("no", "skip") and not found[3]:
-            raise UsageError(f"--answers {path}, line {number}: {found[2]} needs a reason")
+            raise UsageError(f"{where}, line {number}: {found[2]} needs a reason")
         answers.append(Answer(number, found[1], found[2], found[3] or ""))
     return answers
 

@@ -141,7 +141,12 @@ class Shell:
             screen.todo,
         ):
             return
-        same = last is not None and (last.top, last.title) == (screen.top, screen.title)
+        # A step that failed is shown whole: why, and what to do about it.
+        same = (
+            last is not None
+            and (last.top, last.title) == (screen.top, screen.title)
+            and self._run.phase != r.FAILED_
+        )
         self._last = screen
         lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen)]
         self._out.write("".join(f"{line}\n" for line in lines))

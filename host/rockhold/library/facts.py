@@ -11,12 +11,12 @@ import hashlib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from rockhold.capture.names import text_of, vehicle_name, wheel_end_name
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.errors import RockholdError
 from rockhold.evidence import findings as f
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.verify import verify_bytes
-from rockhold.library.names import text_of, vehicle_name, wheel_end_name
 from rockhold.library.result_facts import NOTHING, ResultFacts, result_facts
 
 SEALED = "sealed"

@@ -7,6 +7,8 @@ it writes, and two people who add at once lose nothing.
 
 import os
 import platform
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -120,8 +122,27 @@ def _engine(url: URL) -> Engine:
 def _sqlite_connected(connection: Any, _record: object) -> None:
     # None: Python's module shall begin no transaction by itself; _alone() does.
     connection.isolation_level = None
-    for pragma in ("journal_mode=WAL", "synchronous=NORMAL", "foreign_keys=ON"):
+    _write_ahead(connection)
+    for pragma in ("synchronous=NORMAL", "foreign_keys=ON"):
         connection.execute(f"PRAGMA {pragma}")
+
+
+def _write_ahead(connection: Any) -> None:
+    """Let people read while one writes.
+
+    SQLite's own waiting does not cover this one change of a new file, so several who open it at
+    once would be refused.
+    """
+    end_s = time.monotonic() + _WAIT_MS / 1000
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > end_s:
+                raise
+            time.sleep(0.01)
+        else:
+            return
 
 
 @contextmanager

@@ -8,8 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import isfinite
 
+from rockhold.capture.names import text_of
 from rockhold.capture.reader import Capture
-from rockhold.library.names import text_of
 
 ACCEPT, REJECT, UNDECIDED = "accept", "reject", "undecided"
 _VERDICTS = (ACCEPT, REJECT, UNDECIDED)

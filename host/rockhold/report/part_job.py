@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from datetime import date
 
+from rockhold.capture.names import vehicle_name, wheel_end_name
 from rockhold.capture.reader import Capture
 from rockhold.capture.tooling import is_overdue, tools_of
 from rockhold.report.cells import NOTHING, facts_of, label, moment_of, number, text_of, when
@@ -19,12 +20,11 @@ def name_of(capture: Capture | None, fallback: str) -> str:
     """Return vehicle and wheel end in one line."""
     if capture is None:
         return fallback
-    vehicle, wheel_end = capture.header.get("vehicle"), capture.header.get("wheel_end")
-    number_ = text_of(vehicle.get("number")) if isinstance(vehicle, Mapping) else NOTHING
-    parts = [number_] if number_ != NOTHING else []
-    if isinstance(wheel_end, Mapping):
-        parts += [text_of(value) for value in wheel_end.values() if value not in (None, "")]
-    return ", ".join(parts) or fallback
+    names = (
+        vehicle_name(capture.header.get("vehicle")),
+        wheel_end_name(capture.header.get("wheel_end")),
+    )
+    return ", ".join(name for name in names if name) or fallback
 
 
 def job_section(capture: Capture) -> Section:

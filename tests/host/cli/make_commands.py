@@ -3,6 +3,7 @@
 .venv/bin/python tests/host/cli/make_commands.py
 """
 
+import sys
 from pathlib import Path
 
 import click
@@ -25,7 +26,8 @@ keeps it true.
 
 def commands(command, name, parent=None):
     """Yield (name, help) of a command and of all below it, in the order of the help."""
-    context = click.Context(command, info_name=name, parent=parent, terminal_width=100)
+    settings = {"terminal_width": 100, **command.context_settings}
+    context = click.Context(command, info_name=name, parent=parent, **settings)
     yield context.command_path, command.get_help(context)
     if isinstance(command, click.Group):
         for child in command.list_commands(context):
@@ -40,5 +42,8 @@ def page():
 
 
 if __name__ == "__main__":
-    PAGE.write_text(page(), encoding="utf-8")
-    print(f"{PAGE} written")
+    if "--print" in sys.argv:
+        sys.stdout.buffer.write(page().encode())
+    else:
+        PAGE.write_text(page(), encoding="utf-8")
+        print(f"{PAGE} written")

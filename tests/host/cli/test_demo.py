@@ -50,6 +50,7 @@ def test_capture_and_csv_give_the_same_end_play(played):
         json.loads(line) for line in rockhold("measure", "--json", capture, csv).stdout.splitlines()
     ]
     assert rows[0].pop("file") != rows[1].pop("file")
+    assert len(rows[0].pop("pulls")) == 12  # three and three at the nut, six at the hub cap
     assert rows[0] == rows[1]
 
 

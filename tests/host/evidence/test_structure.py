@@ -62,7 +62,7 @@ def test_the_procedure_is_the_one_that_its_hash_names(whole):
                 "vehicle": {"number": "T-1", "note": 2},
                 "wheel_end": {"a": "left"},
             },
-            {"opened": "t", "vehicle": "T-1, 2", "wheel end": "left"},
+            {"opened": "t", "vehicle": "T-1, note 2", "wheel end": "a left"},
         ),
     ],
 )

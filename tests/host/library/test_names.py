@@ -1,10 +1,11 @@
 import doctest
 
+from rockhold.capture import names as header_names
 from rockhold.library import names, retention
 
 
 def test_the_examples_hold():
-    for module in (names, retention):
+    for module in (names, header_names, retention):
         found = doctest.testmod(module)
         assert found.attempted
         assert not found.failed
@@ -18,8 +19,8 @@ def test_different_vehicles_stay_different():
 def test_a_wheel_end_in_parts_and_one_that_was_typed_are_the_same():
     parts = {"axle": 2, "side": "left", "kind": "drive"}
     for typed in ({"position": "Axle 2 - left".replace(" -", ",")}, {"text": "axle 2 LEFT"}):
-        assert names.key_of(names.wheel_end_name(typed)) == names.key_of(
-            names.wheel_end_name(parts)
+        assert names.key_of(header_names.wheel_end_name(typed)) == names.key_of(
+            header_names.wheel_end_name(parts)
         )
-    assert names.wheel_end_name("nonsense") == ""
-    assert names.vehicle_name({"serial": "1XY"}) == "1XY"
+    assert header_names.wheel_end_name("nonsense") == ""
+    assert header_names.vehicle_name({"serial": "1XY"}) == "1XY"
