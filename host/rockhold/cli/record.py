@@ -98,6 +98,9 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
     person = None if no_seal else signing_key(job.technician, TECHNICIAN)
     for caution in (*CAUTIONS, *((procedure.caution,) if procedure.caution else ())):
         click.echo(textwrap.fill(caution, _WIDTH), err=True)
+    if is_guided and not options["answers"]:
+        # The screens of the job will cover the cautions: they are read first.
+        click.pause("Read this, then press any key.", err=True)
     radio, port = options["radio"], options["port"]
     way = RadioWay(radio, port) if radio else lambda: open_board(port)
     sitting = Sitting(

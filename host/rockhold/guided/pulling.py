@@ -44,6 +44,7 @@ class Pulling:
         said: What to tell the person about the last pull.
         torque_nm: What the adapter shows; None while none was heard.
         too_much: Whether a pull went beyond what is allowed.
+        turned: Whether the person said since the last pull that the wheel was turned.
     """
 
     def __init__(self, target: TorqueTarget) -> None:
@@ -53,7 +54,7 @@ class Pulling:
         self._step = TorqueStep(target.low_nm, target.high_nm, target.pulls_in_all, turn_rev)
         self._pulls: list[Pull] = []
         self._confirmed: list[bool] = []
-        self._turned = False  # said by the person since the last pull
+        self.turned = False
         self._by_hand = 0
         self._rates: list[tuple[int, float]] = []
         self.said = ""
@@ -91,7 +92,7 @@ class Pulling:
             self._by_hand += 1
             self.said = f"pull {self._by_hand} noted by you, without an adapter"
         else:
-            self._turned = True
+            self.turned = True
             self.said = "wheel turned; pull"
 
     def feed(self, message: tuple[object, ...]) -> bool:
@@ -117,8 +118,8 @@ class Pulling:
             self.said = f"TOO MUCH: {torque_words(self._target, event.torque_nm)}. Stop"
         elif isinstance(event, PullEnded):
             self._pulls.append(event.pull)
-            self._confirmed.append(self._turned)
-            self._turned = False
+            self._confirmed.append(self.turned)
+            self.turned = False
             last = self._judged()[-1]
             peak = torque_words(self._target, event.pull.peak_nm)
             self.said = f"pull of {peak} counts" if last.counts else _why_not(last, peak)

@@ -21,7 +21,9 @@ from rockhold.errors import MeasurementError
 from rockhold.guided.history import Closed, History
 from rockhold.guided.means import Means
 from rockhold.guided.pulling import Pulling
+from rockhold.guided.spinning import Spinning
 from rockhold.measure.decision import ACCEPT
+from rockhold.measure.hub.spin import SpinFound
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure import model as p
@@ -75,6 +77,8 @@ class JobRun:
         self._board_us: int | None = None
         self._from_us = 0
         self._messages: list[tuple[object, ...]] = []
+        self._spinning: Spinning | None = None
+        self._told = False  # what the sensor saw of the spin
         self._place()
 
     # --- what the shells ask ---------------------------------------------------------------
@@ -124,7 +128,7 @@ class JobRun:
         if self.phase != WRITE:
             return
         text = " ".join(text.split())[:300]
-        if text in ("1", "2", "3", "4"):
+        if self.writing == SKIPPED and text in ("1", "2", "3", "4"):
             text = REASONS[int(text) - 1]
         if not text:
             self.phase = ACTIVE if self._active else ASK
@@ -136,6 +140,8 @@ class JobRun:
     def feed(self, message: tuple[object, ...]) -> bool:
         """Take a message of the board; say whether there is something new to show."""
         self._note_time(message)
+        if self._spinning is not None:
+            self._spinning.feed(message)
         if self.phase != ACTIVE:
             return False
         if self.pulling is not None:
@@ -223,8 +229,19 @@ class JobRun:
             self.phase, self.writing = WRITE, FAILED
             return
         self.asked += 1
-        if self.asked == len(SPIN_ASKED):
-            self._close(DONE, "", {**dict.fromkeys(SPIN_ASKED, True), "measured": None})
+        if self.asked < len(SPIN_ASKED):
+            return
+        found = self._spun()
+        noticed = " ".join(one.text for one in found.findings) if found is not None else ""
+        if noticed and not self._told:
+            # Whoever felt nothing hears what the sensor saw before the last answer counts.
+            self._told, self.asked = True, self.asked - 1
+            self.said = f"The sensor on the hub: {noticed} Spin it again; is it free all the same?"
+            return
+        self._close(DONE, "", {**dict.fromkeys(SPIN_ASKED, True), "measured": _row(found)})
+
+    def _spun(self) -> SpinFound | None:
+        return self._spinning.found() if self._spinning is not None else None
 
     def _press_active(self, key: str) -> None:
         if key == AGAIN:
@@ -339,7 +356,7 @@ class JobRun:
             answers = {
                 name: at < self.asked for at, name in enumerate(SPIN_ASKED[: self.asked + 1])
             }
-            return {**answers, "measured": None}
+            return {**answers, "measured": _row(self._spun())}
         return {}
 
     def _pull_goes_on(self) -> bool:
@@ -374,10 +391,17 @@ class JobRun:
 
     def _show(self, index: int) -> None:
         self.index, self.phase, self.asked, self.said = index, ASK, 0, ""
+        self._told = False
+        spins = index < len(self.procedure.steps) and self.step.kind == p.SPIN
+        self._spinning = Spinning(self.board_us) if spins else None
 
     def before(self) -> Closed | None:
         """Return how the step that is shown was closed last."""
         return self.history.last(self.step.id)
+
+
+def _row(found: SpinFound | None) -> dict[str, object] | None:
+    return found.to_json() if found is not None else None
 
 
 def _turned(rev: float, target: p.TurnTarget) -> dict[str, object]:

@@ -139,7 +139,7 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
     todo = f"PULL {at + 1} of {target.pulls_in_all}"
     if target.order:
         todo += f": SCREW {target.order[at % len(target.order)]}"
-    elif target.wheel_turned and at:
+    elif target.wheel_turned and at and not pulling.turned:
         todo = f"TURN THE WHEEL, then {todo}"
     shown = "" if pulling.torque_nm is None else f"{from_nm(pulling.torque_nm, target.unit):.0f}"
     keys = "[SPACE] wheel turned" if pulling.heard else "[SPACE] one pull made"

@@ -142,8 +142,13 @@ def _spin(values: Mapping[str, object], _: Units) -> Iterator[str]:
     for name in ("smooth", "quiet", "free"):
         if name in values:
             yield f"{name}: {text_of(values[name])}"
-    if isinstance(values.get("measured"), Mapping):
-        yield f"measured: {text_of(values['measured'])}"
+    measured = values.get("measured")
+    if isinstance(measured, Mapping):
+        findings = measured.get("findings")
+        rows = findings if isinstance(findings, list) else []
+        told = [text_of(row.get("text")) for row in rows if isinstance(row, Mapping)]
+        yield f"by the sensor: ran {text_of(measured.get('turned_rev'))} turns"
+        yield "by the sensor: " + (" ".join(told) or "ran down evenly")
 
 
 _TELL: dict[str, Callable[[Mapping[str, object], Units], Iterator[str]]] = {

@@ -17,8 +17,9 @@ from rockhold.measure.trace import Trace
 from rockhold.procedure.load import load_procedure
 from rockhold.simulator.jobbench import SCENARIO
 from rockhold.simulator.simulate import simulate
+from rockhold.simulator.spin import Spin, spin
 from rockwire import messages as m
-from rockwire.units import HALF_THOU, POUND_FOOT, Scale
+from rockwire.units import HALF_THOU, MILLI_G, MILLIDEGREE_PER_SECOND, POUND_FOOT, Scale
 
 PROCEDURE = load_procedure("double-nut-steer")
 MEANS = r.Means("A. Tester")
@@ -197,3 +198,74 @@ def test_every_screen_fits_a_terminal_of_80_by_24():
         if run.phase == r.REVIEW:
             return
         run.press("1" if run.step.turn is not None and run.step.turn.by_thread else r.GO)
+
+
+def spun(disk, how):
+    """Let the sensor on the hub see a spin, as the board's motion source sends it."""
+    motion = spin(how, 1.0, 16.0, seed=3)
+    begin_us = disk.run.board_us
+    for at in range(0, len(motion.t_us) - 10, 10):
+        times = tuple(begin_us + int(t) for t in motion.t_us[at : at + 10])
+        rates = tuple(round(1000 * float(one)) for one in motion.turn_deg_s[at : at + 10])
+        disk.run.feed(m.Readings(2, Scale(MILLIDEGREE_PER_SECOND, 1, 0), times, rates))
+        jumps = abs(motion.shock_mg[at + 1 : at + 11] - motion.shock_mg[at : at + 10])
+        knock = round(float(jumps.max()))
+        disk.run.feed(m.Readings(3, Scale(MILLI_G, 1, 0), times[-1:], (knock,)))
+
+
+def at_spin():
+    disk = Disk(load_procedure("end-play-and-spin"))
+    press_through(disk, "end-play")
+    measured(disk, 0.003 * 25.4, 8)
+    assert disk.run.step.id == "spin"
+    return disk
+
+
+def test_a_good_spin_is_measured_beside_the_answers():
+    disk = at_spin()
+    spun(disk, Spin())
+    for _ in range(3):
+        disk.run.press(r.GO)
+    disk.settle()
+    values = disk.entries[-1]["values"]
+    assert values["smooth"] is values["quiet"] is values["free"] is True
+    assert values["measured"]["findings"] == []
+    assert values["measured"]["turned_rev"] > 3
+
+
+def test_a_catch_that_nobody_felt_is_told_before_the_last_answer_counts():
+    disk = at_spin()
+    spun(disk, Spin(catch_deg=400.0))
+    for _ in range(3):
+        disk.run.press(r.GO)
+    assert disk.run.phase == r.ASK
+    assert "caught" in disk.run.said
+    assert "caught" in "\n".join(lines_of(screen_of(disk.run)))
+    disk.run.press(r.NO)
+    disk.run.write("a rough bearing")
+    disk.settle()
+    last = disk.entries[-1]
+    assert (last["outcome"], last["because"]) == ("failed", "a rough bearing")
+    codes = {row["code"] for row in last["values"]["measured"]["findings"]}
+    assert "spin_caught" in codes
+
+
+def test_without_a_sensor_the_person_alone_answers():
+    disk = at_spin()
+    for _ in range(3):
+        disk.run.press(r.GO)
+    disk.settle()
+    assert disk.entries[-1]["values"]["measured"] is None
+
+
+def test_a_number_is_a_reason_for_a_skip_only():
+    disk = Disk(load_procedure("end-play-and-spin"))
+    disk.run.press(r.SKIP)
+    disk.run.write("2")
+    disk.settle()
+    assert disk.entries[-1]["because"] == r.REASONS[1]
+    disk.run.press(r.BACK)
+    disk.run.press(r.NO)
+    disk.run.write("2")
+    disk.settle()
+    assert disk.entries[-1]["because"] == "2"

@@ -1,0 +1,54 @@
+"""A spin step as the motion sensor on the hub sees it; without one the person alone answers."""
+
+import numpy as np
+
+from rockhold.errors import TooFewSamplesError
+from rockhold.measure.hub.spin import Knocks, SpinFound, check_spin
+from rockhold.measure.hub.turning import Turning
+from rockwire import messages as m
+from rockwire import units
+
+
+class Spinning:
+    """One attempt at a spin step.
+
+    Args:
+        from_us: The board's time when the step began.
+    """
+
+    def __init__(self, from_us: int) -> None:
+        self._from_us = from_us
+        self._to_us = from_us
+        self._rates: list[tuple[int, float]] = []
+        self._knocks: list[tuple[int, float]] = []
+
+    def feed(self, message: tuple[object, ...]) -> None:
+        """Take what the board sends; other readings than the sensor's are left alone."""
+        if not isinstance(message, m.Readings):
+            return
+        one = message.scale.mantissa * 10.0**message.scale.exponent
+        if message.scale.unit == units.MILLIDEGREE_PER_SECOND:
+            rows, share = self._rates, one / 1000
+        elif message.scale.unit == units.MILLI_G:
+            rows, share = self._knocks, one
+        else:
+            return
+        for t_us, count in zip(message.t_us, message.count, strict=True):
+            if t_us >= self._from_us:
+                rows.append((t_us, count * share))
+                self._to_us = max(self._to_us, t_us)
+
+    def found(self) -> SpinFound | None:
+        """Return how the wheel ran down; None without a sensor, or while it was not spun."""
+        if len(self._rates) < 2:
+            return None
+        t_us, rates = zip(*self._rates, strict=True)
+        turning = Turning.of(np.array(t_us, dtype=np.int64), np.array(rates))
+        knocks = None
+        if self._knocks:
+            at_us, sizes = zip(*self._knocks, strict=True)
+            knocks = Knocks(np.array(at_us) * 1e-6, np.array(sizes))
+        try:
+            return check_spin(turning, knocks, self._from_us, self._to_us)
+        except TooFewSamplesError:
+            return None
