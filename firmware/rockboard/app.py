@@ -19,6 +19,7 @@ IDLE_TICK_MS = 20  # nothing is recorded: the rings hold for longer than this
 BATTERY_LOW_MV = 3_300  # one lithium cell: it has minutes left
 SILENT_MS = 2_000
 _LOOK_MS = 1_000  # between two looks at the battery
+LONG_PRESS_MS = 2_000  # ends a capture even where the host made a press only tell
 _NONCE_PREFIX = b"rockhold button nonce 1"
 
 
@@ -106,7 +107,8 @@ class App:
             return
         if self._session.state == m.RECORDING:
             self._session.event(m.BUTTON, held_ms)
-            self._session.close(m.BY_BUTTON)
+            if held_ms >= LONG_PRESS_MS or not self._session.button_tells:
+                self._session.close(m.BY_BUTTON)
         elif self._spool is not None and not self._spool.full:
             self._session.open(button_nonce(self._ports.clock), 0, 1)
 

@@ -47,6 +47,7 @@ class Session:
     Attributes:
         names: Kind and name of each source, in the order of their index.
         desk: Answers the commands that are not about the running capture; may be None.
+        button_tells: Whether a short press of the button only tells the host.
     """
 
     def __init__(self, identity, clock, sender, names, spool=None) -> None:
@@ -68,6 +69,7 @@ class Session:
         for channel in self.channels:
             channel.active = False
         self.state = m.READY
+        self.button_tells = False
         self.nonce = bytes(m.NONCE_SIZE)
         self._chain = Chain(self.nonce)
         self._spare = (
@@ -108,6 +110,7 @@ class Session:
         if signature is not None:
             self._put(m.Seal(self._identity.public_key, signature))
         self.state = m.READY
+        self.button_tells = False
 
     def event(self, code: int, value: int = 0) -> None:
         """Put an event that is not about one source into the running capture."""
@@ -198,6 +201,9 @@ class Session:
             return m.Done(message.request, self._start(message))
         if kind is m.Stop:
             return m.Done(message.request, self._stop())
+        if kind is m.Button:
+            self.button_tells = message.tells == 1
+            return m.Done(message.request, m.DONE)
         if kind is m.Resume:
             return m.Done(message.request, self._resume(message))
         if self.desk is None:

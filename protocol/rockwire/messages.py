@@ -26,6 +26,7 @@ Ack = namedtuple("Ack", ("nonce_start", "next_number"))
 Resume = namedtuple("Resume", ("request", "nonce", "next_number"))
 Clock = namedtuple("Clock", ("request", "host_us"))
 Status = namedtuple("Status", ("request",))
+Button = namedtuple("Button", ("request", "tells"))
 Guarded = namedtuple("Guarded", ("counter", "type", "payload", "mac"))
 
 # --- answers --------------------------------------------------------------------------------

@@ -27,6 +27,7 @@ _LAYOUTS: dict = {
     0x05: (m.Resume, "<H16sI", False),
     0x06: (m.Clock, "<HQ", False),
     0x07: (m.Status, "<H", False),
+    0x09: (m.Button, "<HB", False),
     0x41: (m.Ident, "<HB3s8s32sB16sI", True),
     0x42: (m.Done, "<HB", False),
     0x46: (m.ClockReply, "<HQQ", False),

@@ -52,6 +52,7 @@ VECTORS: dict[str, tuple[str, bytes]] = {
     "ack": ("Ack has no request", plain(0x04, NONCE[:4] + struct.pack("<I", 300))),
     "resume": ("Resume", plain(0x05, struct.pack("<H16sI", 9, NONCE, 0))),
     "clock": ("Clock", plain(0x06, struct.pack("<HQ", 10, 123_456_789))),
+    "button": ("Button that only tells", plain(0x09, struct.pack("<HB", 12, 1))),
     "status": ("Status", plain(0x07, struct.pack("<H", 11))),
     "guarded": (
         "Stop inside Guarded, with the MAC of a key of 32 bytes 0x42 and board id boardid8",

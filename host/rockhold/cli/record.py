@@ -103,9 +103,8 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
         click.pause("Read this, then press any key.", err=True)
     radio, port = options["radio"], options["port"]
     way = RadioWay(radio, port) if radio else lambda: open_board(port)
-    sitting = Sitting(
-        job, procedure, path, Ways(way, options["wait_s"], options["end_other"]), person
-    )
+    ways = Ways(way, options["wait_s"], options["end_other"], button_tells=is_guided)
+    sitting = Sitting(job, procedure, path, ways, person)
     run = None
     try:
         with ending_like_ctrl_c():

@@ -89,7 +89,7 @@ def _recorded(path: Path, out: TextIO, speed: float, seed: int) -> JobRun:
             shell.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
             hands = JobBench(board, path, END_PLAYS_IN, speed, seed)
             hands.start()
-            ways = Ways(lambda: SerialLink(board.device))
+            ways = Ways(lambda: SerialLink(board.device), button_tells=True)
             onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, shell.opened)
             try:
                 record(ways, job, path, onlooker)

@@ -73,11 +73,19 @@ class Shell:
 
     def stored(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
-        if isinstance(message, m.Event):
+        if isinstance(message, m.Event) and message.code == m.BUTTON:
+            self._button()
+        elif isinstance(message, m.Event):
             self.say(event_text(message))
         if self._run.feed(message):
             self._moved_s = time.monotonic()
         self._settle(False)
+
+    def _button(self) -> None:
+        """Take a press of the board's button as one of the space bar."""
+        if self._run.phase != r.WRITE:
+            self._run.press(r.GO)
+            self._moved_s = time.monotonic()
 
     def stop(self) -> bool:
         """Look at the keys; say whether the job has ended."""

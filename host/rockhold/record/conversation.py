@@ -21,6 +21,7 @@ _ANSWERS: dict[type, type] = {
     m.Hello: m.Ident,
     m.Start: m.Done,
     m.Stop: m.Done,
+    m.Button: m.Done,
     m.Resume: m.Done,
     m.Clock: m.ClockReply,
     m.Status: m.StatusReply,

@@ -38,14 +38,27 @@ def end_other(link: Link, host: HostTime | None = None) -> None:
     _ask_once(link, host or ComputerTime(), m.Stop, m.Done)
 
 
+def let_button_tell(link: Link, host: HostTime | None = None) -> bool:
+    """Make a short press of the board's button tell instead of ending the capture.
+
+    Says whether the board does so; one with an older program does not.
+    """
+    host = host or ComputerTime()
+    try:
+        return bool(_ask_once(link, host, m.Button, m.Done, 1).result == m.DONE)
+    except NoBoardError:
+        return False
+
+
 def _ask_once(
     link: Link,
     host: HostTime,
     command: Callable[..., tuple[object, ...]],
     reply: type[_Reply],
+    *fields: object,
 ) -> _Reply:
     talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S, link.guard)
-    talk.ask(command, host.steady_us())
+    talk.ask(command, host.steady_us(), *fields)
     damage = 0
     while True:
         link.write(talk.take_outgoing())

@@ -17,7 +17,7 @@ from rockhold.errors import (
     NoBoardError,
 )
 from rockhold.links.base import Link
-from rockhold.record.greeting import end_other, greet
+from rockhold.record.greeting import end_other, greet, let_button_tell
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import ComputerTime, HostTime
 from rockhold.record.recorder import Outcome, Recorder
@@ -40,11 +40,13 @@ class Ways:
         open: Opens a link to the board; raises LinkError when it cannot.
         wait_s: How long a lost board is waited for.
         may_end_other: Whether a capture that the board still records for another may be ended.
+        button_tells: Whether a short press of the board's button shall tell, not end the capture.
     """
 
     open: Callable[[], Link]
     wait_s: float = 30.0
     may_end_other: bool = False
+    button_tells: bool = False
 
 
 Enter = Callable[[Mapping[str, object]], None]
@@ -90,6 +92,8 @@ def record(
         board = greet(link, host)
         if board.state == m.RECORDING:
             _end_other(link, board, ways, host)
+        if ways.button_tells:
+            let_button_tell(link, host)
         header = make_header(job, board)
         writer = CaptureWriter(path)
     except BaseException:
@@ -121,6 +125,8 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
                 "switched off, has recorded another one since, or is another board. "
                 + lost_words(path)
             )
+        if ways.button_tells:
+            let_button_tell(link, host)
         writer = CaptureWriter.again(path)
     except BaseException:
         link.close()

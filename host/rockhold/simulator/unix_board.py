@@ -133,9 +133,9 @@ class UnixBoard:
         """Let the board's clock reach a time with nothing else happening."""
         self.send([(t_us, TIME, 0)])
 
-    def press_button(self, t_us: int) -> None:
-        """Press the board's button and let it go."""
-        self.send([(t_us, BUTTON, _PRESS_MS)])
+    def press_button(self, t_us: int, held_ms: int = _PRESS_MS) -> None:
+        """Press the board's button and let it go after so many milliseconds."""
+        self.send([(t_us, BUTTON, held_ms)])
 
     def wait_for_console(self, limit_s: float = 10.0) -> int:
         """Wait until the program has ended by itself, and return its exit status."""
