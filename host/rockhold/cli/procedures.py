@@ -9,6 +9,7 @@ import click
 
 from rockhold.cli import exits
 from rockhold.errors import ProcedureError, UsageError
+from rockhold.measure.torque.patterns import crosswise, is_crosswise
 from rockhold.procedure.load import find_text, is_guided, load_procedure, shipped_names
 from rockhold.procedure.model import Procedure
 from rockhold.procedure.words import limits_words, sheet
@@ -124,6 +125,13 @@ def check(files: tuple[str, ...]) -> int:
             code = exits.USAGE
         else:
             click.echo(f"{name}: in order, {len(one.steps)} steps")
+            for step in one.steps:
+                if step.torque is not None and not is_crosswise(step.torque.order):
+                    usual = ", ".join(map(str, crosswise(len(step.torque.order))))
+                    click.echo(
+                        f"  step {step.id}: this order goes around the circle and pinches the "
+                        f"gasket; crosswise is {usual}"
+                    )
     return code
 
 

@@ -9,8 +9,9 @@ import click
 
 from rockhold.capture.tooling import INDICATOR, KINDS
 from rockhold.cli import exits
-from rockhold.errors import ToolError
+from rockhold.errors import OutOfRangeError, ToolError, UsageError
 from rockhold.evidence.words import plain
+from rockhold.measure.torque.adapters import setting as wrench_setting
 from rockhold.measure.torque.uncertainty import class_mpe_percent
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.tools.record import ToolRecord, checked, due_after
@@ -163,6 +164,31 @@ def retire(tool_id: str, because: str) -> int:
     if not because.strip() or not because.isprintable():
         raise ToolError("--because needs a text that can be printed")
     click.echo(f"Retired: {_row(retire_tool(tool_id, today(), because))}")
+    return exits.OK
+
+
+@command.command()
+@click.argument("torque", type=float)
+@click.option(
+    "--lever", type=float, required=True, help="From the drive to the middle of the grip."
+)
+@click.option("--extension", type=float, required=True, help="Adapter, from the drive to the nut.")
+@click.option(
+    "--angle", type=float, default=0.0, show_default=True, help="Adapter to wrench, in degrees."
+)
+def setting(torque: float, lever: float, extension: float, angle: float) -> int:
+    """Say what to set a wrench to so that the nut gets TORQUE through an adapter.
+
+    The answer has the unit of TORQUE; --lever and --extension are in one unit of length. Straight
+    on is 0 degrees, pointing back over the wrench 180; at 90 nothing changes.
+
+    Example: rockhold tools setting 200 --lever 18 --extension 2
+    """
+    try:
+        value = wrench_setting(torque, lever, extension, angle)
+    except OutOfRangeError as error:
+        raise UsageError(str(error)) from error
+    click.echo(f"Set the wrench to {value:.1f} for {torque:g} at the nut.")
     return exits.OK
 
 

@@ -14,6 +14,7 @@ from rockhold.measure.torque.judge import (
     judge_pulls,
 )
 from rockhold.measure.torque.limits import PullLimits
+from rockhold.measure.torque.patterns import OrderFound, check_order
 from rockhold.measure.torque.pulls import PullTracker
 from rockhold.measure.torque.units import FACTORS, LBF_FT, LBF_IN, NM
 from rockhold.procedure.model import TorqueTarget
@@ -56,6 +57,7 @@ class Pulling:
         self._confirmed: list[bool] = []
         self.turned = False
         self._by_hand = 0
+        self._screws: list[int] = []  # of a circle, in the order in which they were tightened
         self._rates: list[tuple[int, float]] = []
         self.said = ""
         self.torque_nm: float | None = None
@@ -83,13 +85,28 @@ class Pulling:
 
     @property
     def complete(self) -> bool:
-        """Whether enough pulls count."""
-        return self.count >= self._target.pulls_in_all
+        """Whether enough pulls count, and none of a circle's screws was left out."""
+        return self.count >= self._target.pulls_in_all and self.due_screw is None
+
+    @property
+    def due_screw(self) -> int | None:
+        """The screw of a circle whose turn it is; None without one, or when all are tight."""
+        return self._order().due if self._target.order else None
+
+    def at_screw(self, number: int) -> None:
+        """Take from the person that the last pull was at another screw than the one shown."""
+        if not self._screws or number not in self._target.order:
+            return
+        self._screws[-1] = number
+        wrong = self._order().out_of_turn
+        late = wrong and wrong[-1].place == len(self._screws)
+        self.said = f"noted: screw {number}" + (", OUT OF TURN" if late else "")
 
     def press(self) -> None:
         """Take the space bar: a pull was made, or, with an adapter, the wheel was turned."""
         if not self.heard:
             self._by_hand += 1
+            self._tightened()
             self.said = f"pull {self._by_hand} noted by you, without an adapter"
         else:
             self.turned = True
@@ -121,9 +138,19 @@ class Pulling:
             self._confirmed.append(self.turned)
             self.turned = False
             last = self._judged()[-1]
+            if last.counts:
+                self._tightened()
             peak = torque_words(self._target, event.pull.peak_nm)
             self.said = f"pull of {peak} counts" if last.counts else _why_not(last, peak)
             self.too_much |= last.because == ABOVE
+
+    def _tightened(self) -> None:
+        due = self.due_screw
+        if due is not None:
+            self._screws.append(due)
+
+    def _order(self) -> OrderFound:
+        return check_order(self._target.order, self._screws, self._target.pulls)
 
     def _judged(self) -> tuple[JudgedPull, ...]:
         if not self._rates:
@@ -155,6 +182,11 @@ class Pulling:
             "pulls": pulls,
             "counted_by_person": 0 if self.heard else self._by_hand,
             "bolt_order": list(target.order),
+            "bolts_tightened": list(self._screws),
+            "out_of_turn": [
+                {"place": one.place, "screw": one.screw, "due": one.due}
+                for one in (self._order().out_of_turn if target.order else ())
+            ],
         }
 
 

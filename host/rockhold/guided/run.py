@@ -251,6 +251,9 @@ class JobRun:
             self.phase, self.writing = WRITE, SKIPPED
         elif key == NO:
             self.phase, self.writing = WRITE, FAILED
+        elif key.isdigit() and self.pulling is not None:
+            self.pulling.at_screw(int(key))
+            self.said = self.pulling.said
         elif key == GO and self.pulling is not None:
             self.pulling.press()
             self.said = self.pulling.said

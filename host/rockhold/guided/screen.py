@@ -138,11 +138,13 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
     at = min(pulling.count, target.pulls_in_all - 1)
     todo = f"PULL {at + 1} of {target.pulls_in_all}"
     if target.order:
-        todo += f": SCREW {target.order[at % len(target.order)]}"
+        todo += f": SCREW {pulling.due_screw}"
     elif target.wheel_turned and at and not pulling.turned:
         todo = f"TURN THE WHEEL, then {todo}"
     shown = "" if pulling.torque_nm is None else f"{from_nm(pulling.torque_nm, target.unit):.0f}"
     keys = "[SPACE] wheel turned" if pulling.heard else "[SPACE] one pull made"
+    if target.order:
+        keys += "   [1-9] it was that screw"
     body = (f"Limits: {limits_words(step)}", pulling.said)
     return Screen(
         top,

@@ -46,3 +46,15 @@ def test_check_names_the_line_and_goes_on(tmp_path):
     assert code == 2
     assert "bad.toml, line 5: axle: write one of" in out
     assert "hub-cap: in order" in out
+
+
+def test_check_says_when_an_order_goes_around_the_circle(tmp_path):
+    path = tmp_path / "ours.toml"
+    path.write_text(
+        'format = 2\nname = "x"\ntitle = "X"\nbased_on = "hub-cap"\n'
+        '[[step]]\nid = "cap-screws"\norder = [1, 2, 3, 4, 5, 6]\n'
+    )
+    code, out, _ = run("check", path)
+    assert code == 0
+    assert "step cap-screws: this order goes around the circle" in out
+    assert "crosswise is 1, 4, 2, 5, 3, 6" in out

@@ -72,3 +72,16 @@ def test_recording_refuses_a_tool_that_is_not_there(rockhold, tmp_path):
     done = rockhold("record", tmp_path / "x.capture", "--technician", "A. Miller", "--tool", "D9")
     assert done.returncode == exits.USAGE
     assert 'there is no tool "D9"' in done.stderr
+
+
+def test_what_to_set_through_an_adapter(rockhold):
+    # US Navy NAVEDTRA 14008: an adapter of 2 pointing back on a lever of 36, 300 wanted: 317.65.
+    back = rockhold(
+        "tools", "setting", "300", "--lever", "36", "--extension", "2", "--angle", "180"
+    )
+    assert "Set the wrench to 317.6 for 300 at the nut." in back.stdout
+    square = rockhold("tools", "setting", "200", "--lever", 18, "--extension", 2, "--angle", "90")
+    assert "200.0" in square.stdout
+    none = rockhold("tools", "setting", "200", "--lever", "0", "--extension", "2")
+    assert none.returncode == exits.USAGE
+    assert "lever" in none.stderr

@@ -269,3 +269,25 @@ def test_a_number_is_a_reason_for_a_skip_only():
     disk.run.write("2")
     disk.settle()
     assert disk.entries[-1]["because"] == "2"
+
+
+def test_screws_in_turn_and_out_of_turn():
+    disk = Disk(load_procedure("hub-cap"))
+    run = disk.run
+    run.press(r.GO)
+    run.press(r.GO)
+    assert "SCREW 1" in screen_of(run).todo  # common practice, no source: 1-4-2-5-3-6
+    run.press(r.GO)
+    assert "SCREW 4" in screen_of(run).todo
+    run.press(r.GO)
+    run.press("2")  # it was the neighbour
+    assert "OUT OF TURN" in run.said
+    due = []
+    while run.phase == r.ACTIVE:
+        due.append(run.pulling.due_screw)
+        run.press(r.GO)
+    assert due == [4, 5, 3, 6]
+    disk.settle()
+    values = next(e for e in disk.entries if e["step"] == "cap-screws" and e["outcome"] == DONE)
+    assert values["values"]["bolts_tightened"] == [1, 2, 4, 5, 3, 6]
+    assert values["values"]["out_of_turn"] == [{"place": 2, "screw": 2, "due": 4}]

@@ -9,6 +9,7 @@ Source: ASME PCC-1, cross pattern, and common practice for 5, 6 and 10; both fro
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from rockhold.errors import OutOfRangeError
 
@@ -32,6 +33,20 @@ def crosswise(count: int) -> tuple[int, ...]:
     half = count // 2
     firsts = crosswise(half) if half % 2 == 0 else tuple(range(1, half + 1))
     return tuple(number for first in firsts for number in (first, first + half))
+
+
+def is_crosswise(order: Sequence[int]) -> bool:
+    """Return whether an order spares the gasket.
+
+    With an even number of screws they go in opposite pairs; with an odd one no screw follows its
+    neighbour. Up to three screws any order will do.
+    """
+    count = len(order)
+    if count <= 3:
+        return True
+    if count % 2 == 0:
+        return all(abs(a - b) == count // 2 for a, b in zip(order[::2], order[1::2], strict=True))
+    return all((a - b) % count not in (1, count - 1) for a, b in pairwise(order))
 
 
 @dataclass(frozen=True, slots=True)

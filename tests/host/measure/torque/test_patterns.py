@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rockhold.errors import OutOfRangeError
-from rockhold.measure.torque.patterns import OutOfTurn, check_order, crosswise
+from rockhold.measure.torque.patterns import OutOfTurn, check_order, crosswise, is_crosswise
 
 
 @pytest.mark.parametrize(
@@ -70,3 +70,13 @@ def test_what_does_not_exist_is_refused():
         crosswise(0)
     with pytest.raises(OutOfRangeError, match="no screw 9; they are 1 to 8"):
         check_order(crosswise(8), [9])
+
+
+def test_an_order_around_the_circle_is_not_crosswise():
+    for count in range(1, 33):
+        assert is_crosswise(crosswise(count))
+    # ASME PCC-1 cross pattern (from memory) and common practice; then one after the other.
+    assert is_crosswise((1, 5, 3, 7, 2, 6, 4, 8))
+    assert is_crosswise((1, 4, 2, 5, 3, 6))
+    assert not is_crosswise((1, 2, 3, 4, 5, 6))
+    assert not is_crosswise((1, 2, 3, 4, 5))
