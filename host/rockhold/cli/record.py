@@ -19,14 +19,12 @@ from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN, Signer
 from rockhold.guided.run import JobRun
 from rockhold.guided.verdict import verdict_lines
-from rockhold.measure.result import EndPlayResult
 from rockhold.procedure.endplay import procedure_text
 from rockhold.procedure.load import find_text, procedure_from_text
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job, now_utc
 from rockhold.record.job import Ways
-from rockhold.report.units import US
-from rockhold.report.words import CAUTIONS, nut_words, result_lines
+from rockhold.report.words import CAUTIONS, result_lines
 
 _WIDTH = 79
 
@@ -198,21 +196,16 @@ def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:
     """Measure and seal what is on disk, and say what came of it."""
     result = finish(path, person, now_utc())
     measured = run is None or result.verdict is not None or run.result is not None
-    lines = [*result_lines(result.to_json()), _nut(result)] if measured else []
+    lines = result_lines(result.to_json()) if measured else []
     if run is not None:
         lines += verdict_lines(run.history, run.stopped)
     lines.append(f"Capture: {path}" + ("" if person else " (unsealed)"))
     if run is not None and run.stopped:
         lines.append(f"To go on: rockhold record {path} --resume")
     for line in lines:
-        if line:
-            click.echo(textwrap.fill(line, _WIDTH, break_long_words=False, break_on_hyphens=False))
+        click.echo(textwrap.fill(line, _WIDTH, break_long_words=False, break_on_hyphens=False))
     if run is not None and run.history.open_points():
         return exits.STEPS_OPEN
     if run is not None and not measured:
         return exits.OK
     return exits.for_verdict(result.verdict)
-
-
-def _nut(result: EndPlayResult) -> str:
-    return nut_words(result, US)

@@ -26,7 +26,7 @@ def result_section(job: Gathered, units: Units) -> Section:
     if result.end_play_mm is not None:
         blocks.append(_band(result, job, units))
         blocks.append(Words(what_uncertainty_means(result, limits, units)))
-        if result.verdict and (nut := nut_words(result, units)):
+        if result.verdict and (nut := nut_words(result.to_json(), units)):
             blocks.append(Words(nut, "strong"))
     blocks.append(Facts(tuple(_facts(job, result, units))))
     return Section("result", "The result", tuple(blocks))

@@ -9,7 +9,7 @@ from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import EndPlayResult, Finding
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.measure.words import largest_cause, what_settles
-from rockhold.report.units import Units
+from rockhold.report.units import US, Units
 
 # Common practice in heavy-vehicle workshops, no source. The maker's instructions come first.
 CAUTIONS = (
@@ -36,6 +36,8 @@ def result_lines(row: Mapping[str, Any]) -> list[str]:
         lines.append(f"Verdict: {row['verdict']}")
     if row["sentence"]:
         lines.append(row["sentence"])
+    if row["verdict"] and (nut := nut_words(row, US)):
+        lines.append(nut)
     lines += [f"At {f['at_s']:.2f} s: {f['code']}: {f['text']}" for f in row["findings"]]
     return lines
 
@@ -111,18 +113,23 @@ def percent(share: float) -> str:
     return "less than 0.1 %" if share < 0.001 else f"{100 * share:.3g} %"
 
 
-def nut_words(result: EndPlayResult, units: Units) -> str:
-    """Say how far to turn the nut, where that can be said and a turn is called for; else ""."""
-    advice = result.advice
-    if advice is None or result.verdict == ACCEPT:
+def nut_words(row: Mapping[str, Any], units: Units) -> str:
+    """Say how far to turn the nut, where that can be said and a turn is called for; else "".
+
+    Args:
+        row: A result, as the object that `measure --json` prints.
+        units: In which lengths are said.
+    """
+    advice = row["advice"]
+    if advice is None or row["verdict"] == ACCEPT:
         return ""
-    way = "Back the nut off" if advice.turn_deg > 0 else "Tighten the nut"
+    way = "Back the nut off" if advice["turn_deg"] > 0 else "Tighten the nut"
     places = ""
-    if advice.lock_positions is not None:
-        places = f", {abs(advice.lock_positions):.1f} lock positions,"
+    if advice["lock_positions"] is not None:
+        places = f", {abs(advice['lock_positions']):.1f} lock positions,"
     return (
-        f"{way} by {abs(advice.turn_deg):.0f}°{places} to come to the middle of the band, "
-        f"{units.plain(advice.target_mm)} {units.length}; then measure again. The maker's "
+        f"{way} by {abs(advice['turn_deg']):.0f}°{places} to come to the middle of the band, "
+        f"{units.plain(advice['target_mm'])} {units.length}; then measure again. The maker's "
         "instructions come first."
     )
 
