@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.reviewer import DEEDS, only_reviewer
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.countersign import countersign
@@ -12,8 +13,6 @@ from rockhold.evidence.keys import REVIEWER, stored_keys
 from rockhold.evidence.reviews import ACCEPT, ASK, REJECT
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.words import in_full
-
-DEEDS = {ACCEPT: "Accepted", REJECT: "Rejected", ASK: "Asked"}
 
 
 @click.command()
@@ -73,19 +72,3 @@ def _decide(file: Path, verdict: str, because: str, name: str) -> int:
     click.echo(in_full(found), err=True)
     click.echo(f'{DEEDS[verdict]} and sealed by "{name}": {file}')
     return exits.OK
-
-
-def only_reviewer() -> str:
-    """Return the name of the one reviewer whose key is here.
-
-    Raises:
-        UsageError: When there is none, or several.
-    """
-    keys = stored_keys().keys
-    names = {s.record.name for s in keys if s.own and s.record.role == REVIEWER}
-    if len(names) != 1:
-        raise UsageError(
-            "say who you are with --reviewer"
-            + ("" if names else '; a key is made with `rockhold keys make "NAME" --role reviewer`')
-        )
-    return names.pop()

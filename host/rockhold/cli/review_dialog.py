@@ -9,7 +9,7 @@ import click
 from rockhold.capture.folders import files_in
 from rockhold.cli import exits
 from rockhold.cli.report import gathered, write_report
-from rockhold.cli.review import DEEDS, only_reviewer
+from rockhold.cli.reviewer import DEEDS, only_reviewer
 from rockhold.cli.secret import can_ask, signing_key
 from rockhold.errors import RockholdError, UsageError
 from rockhold.evidence import findings as f
