@@ -18,6 +18,7 @@ from collections.abc import Iterable
 from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
 from rockhold.capture.trace import trace_from
 from rockhold.errors import MeasurementError
+from rockhold.guided import turn
 from rockhold.guided.history import Closed, History
 from rockhold.guided.means import Means
 from rockhold.guided.pulling import Pulling
@@ -187,42 +188,25 @@ class JobRun:
     def _press_turn(self, key: str) -> None:
         target = self.step.turn
         assert target is not None
-        rows = target.by_thread
+        values: dict[str, object] | None = None
         if target.advised:
-            values = self.advised()
-        elif rows and not self.thread_known:
-            if not (key.isdigit() and 1 <= int(key) <= len(rows)):
-                self.said = "Which thread does this nut have? Press its number."
-                return
-            threads, rev = rows[int(key) - 1]
-            values = {**_turned(rev, target), "threads_per_inch": threads}
-        else:
-            values = _turned(self.turn_asked(), target)
-            if target.high_rev != target.low_rev and not rows:
-                values["turn_rev_at_most"] = round(target.high_rev, 4)
-        if key == GO or (rows and key.isdigit()):
+            values = self.advised() if key == GO else None
+        elif target.by_thread and not turn.is_thread_known(target, self.threads):
+            values = turn.chosen(target, key)
+            self.said = "" if values else turn.WHICH_THREAD
+        elif key == GO:
+            values = turn.as_asked(target, self.threads)
+        if values is not None:
             self._close(DONE, "", values)
 
     @property
-    def thread_known(self) -> bool:
-        """Whether the nut's thread is known, so that the turn follows from it."""
-        target = self.step.turn
-        rows = target.by_thread if target is not None else ()
-        return any(threads == self._means.threads for threads, _ in rows)
-
-    def turn_asked(self) -> float:
-        """Return the turn that the step asks for, in revolutions."""
-        target = self.step.turn
-        assert target is not None
-        return dict(target.by_thread).get(self._means.threads, target.low_rev)
+    def threads(self) -> float:
+        """Threads per inch of the nut at hand; 0 when not known."""
+        return self._means.threads
 
     def advised(self) -> dict[str, object]:
         """Return the turn that follows from the end play measured last; empty when none does."""
-        failed = self.history.last(self.step.after_failed)
-        values = failed.values if failed is not None else {}
-        keys = ("turn_rev", "lock_positions", "direction")
-        advice = values.get("advice")
-        return {k: advice.get(k) for k in keys} if isinstance(advice, dict) else {}
+        return turn.advised(self.history, self.step)
 
     def _answer_spin(self, good: bool) -> None:
         if not good:
@@ -407,11 +391,6 @@ def _row(found: SpinFound | None) -> dict[str, object] | None:
     return found.to_json() if found is not None else None
 
 
-def _turned(rev: float, target: p.TurnTarget) -> dict[str, object]:
-    places = round(rev * target.marks) if target.marks else None
-    return {"turn_rev": round(rev, 4), "lock_positions": places, "direction": target.direction}
-
-
 def _result_values(result: EndPlayResult) -> dict[str, object]:
     row = result.to_json()
     values: dict[str, object] = {
@@ -420,11 +399,5 @@ def _result_values(result: EndPlayResult) -> dict[str, object]:
         "verdict": row["verdict"],
         "findings": sorted({str(found.code) for found in result.findings}),
     }
-    if result.advice is not None and result.verdict != ACCEPT:
-        places = result.advice.lock_positions
-        values["advice"] = {
-            "turn_rev": round(abs(result.advice.turn_deg) / 360, 4),
-            "lock_positions": None if places is None else round(abs(places)),
-            "direction": p.LOOSEN if result.advice.turn_deg > 0 else p.TIGHTEN,
-        }
-    return values
+    advice = turn.advice_of(result)
+    return values if advice is None else {**values, "advice": advice}

@@ -4,6 +4,7 @@ import textwrap
 from dataclasses import dataclass
 
 from rockhold.guided import run as r
+from rockhold.guided import turn
 from rockhold.measure.torque.units import from_nm
 from rockhold.procedure import model as p
 from rockhold.procedure.words import limits_words, turn_words
@@ -97,13 +98,13 @@ def _ask_turn(run: r.JobRun) -> tuple[str, str]:
     keys = f"[SPACE] done   {_ELSE}"
     if target.advised:
         return _advised_words(run.advised()), keys
-    if target.by_thread and not run.thread_known:
+    if target.by_thread and not turn.is_thread_known(target, run.threads):
         rows = [
             f"[{at}] {threads:g} threads: {turn_words(rev)}"
             for at, (threads, rev) in enumerate(target.by_thread, start=1)
         ]
         return "WHICH THREAD? Turn, then press its number", "   ".join(rows) + f"   {_ELSE}"
-    rev = run.turn_asked()
+    rev = turn.turn_asked(target, run.threads)
     return f"{target.direction.upper()} {turn_words(rev)}", keys
 
 
