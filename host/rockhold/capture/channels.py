@@ -107,7 +107,7 @@ def channel_of(capture: Capture, holds: str) -> Channel | None:
 
 
 def _take(capture: Capture, rows: dict[int, _Row], message: m.Readings) -> None:
-    holds, factor = _KINDS[message.scale.unit]
+    holds, _ = _KINDS[message.scale.unit]
     row = rows.setdefault(message.source, _Row(holds, message.scale.unit))
     if row.holds != holds:
         raise CaptureFormatError(
@@ -120,21 +120,23 @@ def _take(capture: Capture, rows: dict[int, _Row], message: m.Readings) -> None:
     if max(map(abs, message.count)) > LARGEST_COUNT or abs(message.scale.exponent) > 12:
         raise CaptureFormatError(f"{capture.path} holds a reading that no instrument can send")
     row.t_us.extend(times)
-    row.value.extend(_values(message, factor))
+    row.value.extend(values_of(message))
+
+
+def kind_of(message: m.Readings) -> str | None:
+    """Return what a batch of readings holds: TORQUE, TURNING, KNOCK, or None for anything else."""
+    kind = _KINDS.get(message.scale.unit)
+    return kind[0] if kind is not None else None
+
+
+def values_of(message: m.Readings) -> list[float]:
+    """Return the readings of a batch of a known kind, in the unit of that kind."""
+    # One count as a fraction: each value is rounded once.
+    one = _KINDS[message.scale.unit][1]
+    one *= message.scale.mantissa * Fraction(10) ** message.scale.exponent
+    return [count * one.numerator / one.denominator for count in message.count]
 
 
 def torque_unit(message: m.Readings) -> str | None:
     """Return the unit of a batch of torque readings, None for readings of anything else."""
-    kind = _KINDS.get(message.scale.unit)
-    return units.NAMES[message.scale.unit] if kind is not None and kind[0] == TORQUE else None
-
-
-def torque_values(message: m.Readings) -> list[float]:
-    """Return the readings of a batch of torque readings, in N·m."""
-    return _values(message, _KINDS[message.scale.unit][1])
-
-
-def _values(message: m.Readings, factor: Fraction) -> list[float]:
-    # One count as a fraction: each value is rounded once.
-    one = factor * message.scale.mantissa * Fraction(10) ** message.scale.exponent
-    return [count * one.numerator / one.denominator for count in message.count]
+    return units.NAMES[message.scale.unit] if kind_of(message) == TORQUE else None

@@ -81,7 +81,6 @@ def guided(
     sitting: Sitting,
     go_on: bool,
     answers: Path | None,
-    watch: Callable[[JobRun], None] = lambda run: None,
 ) -> tuple[JobRun, Path]:
     """Carry a person, or a script, through the steps; return the job and its capture.
 
@@ -97,7 +96,7 @@ def guided(
     earlier = read_capture(sitting.path) if go_on else None
     if earlier is not None and not _is_finished(earlier):
         with contextlib.suppress(BoardChangedError):
-            return _one(sitting, earlier, earlier, script, watch), sitting.path
+            return _one(sitting, earlier, earlier, script), sitting.path
         if sitting.person is not None:
             finish_later(sitting.path, sitting.person)
             earlier = read_capture(sitting.path)
@@ -106,7 +105,7 @@ def guided(
         job = replace(sitting.job, continues=str(earlier.header.get("capture", "")))
         click.echo(f"The job goes on in a new capture: {path}", err=True)
         sitting = replace(sitting, path=path, job=job)
-    return _one(sitting, None, earlier, script, watch), sitting.path
+    return _one(sitting, None, earlier, script), sitting.path
 
 
 def _is_finished(capture: Capture) -> bool:
@@ -131,7 +130,6 @@ def _one(
     same: Capture | None,
     earlier: Capture | None,
     script: Script | None,
-    watch: Callable[[JobRun], None],
 ) -> JobRun:
     """Run one recording: into the same capture where `same` is given, else into a new one."""
     past = attempts_of(earlier) if earlier is not None else []
@@ -139,7 +137,7 @@ def _one(
     with contextlib.ExitStack() as stack:
         keys = script or stack.enter_context(Keyboard())
         patience_s = _PATIENCE_S if script else None
-        shell = Shell(run, keys, sys.stderr, patience_s, watch)
+        shell = Shell(run, keys, sys.stderr, patience_s)
         stack.callback(shell.end)
 
         def opened(enter: Enter) -> None:

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from rockhold.capture.channels import TORQUE, TURNING, kind_of, values_of
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.torque.events import OverTorque, Pull, PullEnded
 from rockhold.measure.torque.judge import (
@@ -16,18 +17,11 @@ from rockhold.measure.torque.judge import (
 from rockhold.measure.torque.limits import PullLimits
 from rockhold.measure.torque.patterns import OrderFound, check_order
 from rockhold.measure.torque.pulls import PullTracker
-from rockhold.measure.torque.units import FACTORS, LBF_FT, LBF_IN, NM
 from rockhold.procedure.model import TorqueTarget
 from rockhold.procedure.words import torque_words
 from rockwire import messages as m
-from rockwire import units
 
 _TURN_REV = 1.0  # of the wheel, from one pull to the next; common practice, no source
-_TORQUE = {
-    units.NEWTON_METRE: float(FACTORS[NM]),
-    units.POUND_FOOT: float(FACTORS[LBF_FT]),
-    units.POUND_INCH: float(FACTORS[LBF_IN]),
-}
 _WHY_NOT = {
     BELOW: "too little torque; relax the wrench and pull again",
     ABOVE: "TOO MUCH TORQUE",
@@ -116,15 +110,12 @@ class Pulling:
         """Take readings; say whether there is something new to show."""
         if not isinstance(message, m.Readings):
             return False
-        one = message.scale.mantissa * 10.0**message.scale.exponent
-        if message.scale.unit == units.MILLIDEGREE_PER_SECOND:
-            rows = zip(message.t_us, message.count, strict=True)
-            self._rates += [(t_us, count * one / 1000) for t_us, count in rows]
-        if message.scale.unit not in _TORQUE:
+        kind = kind_of(message)
+        if kind == TURNING:
+            self._rates += zip(message.t_us, values_of(message), strict=True)
+        if kind != TORQUE:
             return False
-        factor = one * _TORQUE[message.scale.unit]
-        for t_us, count in zip(message.t_us, message.count, strict=True):
-            self.torque_nm = count * factor
+        for t_us, self.torque_nm in zip(message.t_us, values_of(message), strict=True):
             for event in self._tracker.feed(t_us, self.torque_nm):
                 self._take(event)
         return True

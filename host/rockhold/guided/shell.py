@@ -3,7 +3,6 @@
 import os
 import shutil
 import time
-from collections.abc import Callable
 from typing import Protocol, TextIO
 
 from rockhold.errors import UsageError
@@ -33,7 +32,6 @@ class Shell:
         out: Where the screens go.
         patience_s: A script that waits longer than this for the board is broken off; None for a
             person, who may take all day.
-        watch: Called after each thing that happened; the demo plays to it.
     """
 
     def __init__(
@@ -42,13 +40,11 @@ class Shell:
         keys: Keys,
         out: TextIO,
         patience_s: float | None = None,
-        watch: Callable[[r.JobRun], None] = lambda run: None,
     ) -> None:
         self._run = run
         self._keys = keys
         self._out = out
         self._patience_s = patience_s
-        self._watch = watch
         self._enter: Enter | None = None
         self._last: Screen | None = None
         self._said = ""
@@ -123,7 +119,6 @@ class Shell:
         for entry in self._run.take_entries():
             self._enter(entry)
             now = True
-        self._watch(self._run)
         self._show(now)
 
     def _show(self, now: bool) -> None:

@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from rockhold.capture.channels import KNOCK, TURNING, kind_of, values_of
 from rockhold.errors import TooFewSamplesError
 from rockhold.measure.hub.spin import Knocks, SpinFound, check_spin
 from rockhold.measure.hub.turning import Turning
 from rockwire import messages as m
-from rockwire import units
 
 
 class Spinning:
@@ -26,16 +26,12 @@ class Spinning:
         """Take what the board sends; other readings than the sensor's are left alone."""
         if not isinstance(message, m.Readings):
             return
-        one = message.scale.mantissa * 10.0**message.scale.exponent
-        if message.scale.unit == units.MILLIDEGREE_PER_SECOND:
-            rows, share = self._rates, one / 1000
-        elif message.scale.unit == units.MILLI_G:
-            rows, share = self._knocks, one
-        else:
+        rows = {TURNING: self._rates, KNOCK: self._knocks}.get(kind_of(message) or "")
+        if rows is None:
             return
-        for t_us, count in zip(message.t_us, message.count, strict=True):
+        for t_us, value in zip(message.t_us, values_of(message), strict=True):
             if t_us >= self._from_us:
-                rows.append((t_us, count * share))
+                rows.append((t_us, value))
                 self._to_us = max(self._to_us, t_us)
 
     def found(self) -> SpinFound | None:

@@ -3,20 +3,17 @@
 from collections.abc import Mapping
 from typing import Any
 
+from rockhold.measure.torque.units import FACTORS, LBF_FT, LBF_IN, NM
 from rockhold.procedure import model as p
 from rockhold.procedure.endplay import KEYS as END_PLAY_KEYS
 from rockhold.procedure.endplay import limits_from_table
 from rockhold.procedure.fault import KeyFaultError, choice, number, turn, whole, words
 
-_NM = {  # one unit of each in N·m; NIST SP 811, B.8: exact by the definitions of pound and inch
-    "torque_nm": ("N·m", 1.0),
-    "torque_lbfft": ("lbf·ft", 1.3558179483314004),
-    "torque_lbfin": ("lbf·in", 0.1129848290276167),
-}
+_UNITS = {"torque_nm": NM, "torque_lbfft": LBF_FT, "torque_lbfin": LBF_IN}
 _COMMON = ("id", "kind", "title", "text", "source", "caution", "on_fail", "go_back_to")
 _KEYS: dict[str, tuple[str, ...]] = {
     p.CHECK: (),
-    p.TORQUE: (*_NM, "within_percent", "pulls", "wheel", "order"),
+    p.TORQUE: (*_UNITS, "within_percent", "pulls", "wheel", "order"),
     p.TURN: ("turn", "by_thread", "direction", "marks"),
     p.END_PLAY: tuple(END_PLAY_KEYS),
     p.FILL: ("level",),
@@ -70,10 +67,11 @@ def _may(table: Mapping[str, Any], key: str) -> str:
 
 
 def _torque(table: Mapping[str, Any]) -> p.TorqueTarget:
-    given = [key for key in _NM if key in table]
+    given = [key for key in _UNITS if key in table]
     if len(given) != 1:
-        raise KeyFaultError("torque_nm", f"give one of {', '.join(_NM)}")
-    unit, nm = _NM[given[0]]
+        raise KeyFaultError("torque_nm", f"give one of {', '.join(_UNITS)}")
+    unit = _UNITS[given[0]]
+    nm = float(FACTORS[unit])
     low, target, high = _window(table, given[0])
     order = table.get("order", [])
     if not isinstance(order, list) or sorted(map(repr, order)) != sorted(

@@ -1,6 +1,6 @@
 """The torque while a capture is recorded: the present reading, and each pull as it ends."""
 
-from rockhold.capture.channels import torque_unit, torque_values
+from rockhold.capture.channels import torque_unit, values_of
 from rockhold.measure.torque.events import OverTorque, Pull, PullEnded
 from rockhold.measure.torque.limits import PullLimits
 from rockhold.measure.torque.pulls import PullTracker
@@ -32,7 +32,7 @@ class TorqueLive:
             return []
         said: list[str] = []
         value_nm = 0.0
-        for t_us, value_nm in zip(message.t_us, torque_values(message), strict=True):
+        for t_us, value_nm in zip(message.t_us, values_of(message), strict=True):
             for event in self._tracker.feed(max(t_us, self._last_us), value_nm):
                 if isinstance(event, OverTorque):
                     said.append(

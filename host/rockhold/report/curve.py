@@ -1,11 +1,11 @@
-"""A curve over time: the one way in which readings of any kind are drawn."""
+"""A curve over time with its axes: the one way in which readings of any kind are drawn."""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from rockhold.report.scale import Scale
+from rockhold.report.scale import Scale, ticks
 from rockhold.report.svg import Canvas
 
 Floats = NDArray[np.float64]
@@ -20,6 +20,27 @@ class Frame:
     canvas: Canvas
     x: Scale
     y: Scale
+
+
+def draw_axes(frame: Frame, title: str, most: int) -> None:
+    """Draw a grid with its values, the seconds below, and what the values are above.
+
+    Args:
+        frame: Where to.
+        title: What the values are, with their unit.
+        most: At most so many lines of the grid.
+    """
+    canvas, x, y = frame.canvas, frame.x, frame.y
+    for value, words in ticks(y.low, y.high, most):
+        canvas.line("grid", (x.first, y(value), x.last, y(value)))
+        canvas.text("quiet", (x.first - 6, y(value) + 4), words, anchor="end", size=11)
+    for value, words in ticks(x.low, x.high, max(3, round(canvas.width / 80))):
+        canvas.line("axis", (x(value), y.first, x(value), y.first + 4))
+        canvas.text("quiet", (x(value), y.first + 17), words, anchor="middle", size=11)
+    canvas.line("axis", (x.first, y.first, x.last, y.first))
+    canvas.line("axis", (x.first, y.first, x.first, y.last))
+    canvas.text("quiet", (4, 14), title, size=11)
+    canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)
 
 
 def draw_curve(frame: Frame, t_s: Floats, values: Floats) -> None:

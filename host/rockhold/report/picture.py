@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.trace import Trace
-from rockhold.report.curve import Frame, draw_curve
-from rockhold.report.scale import Scale, ticks
+from rockhold.report.curve import Frame, draw_axes, draw_curve
+from rockhold.report.scale import Scale
 from rockhold.report.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
@@ -58,7 +58,7 @@ def draw_trace(canvas: Canvas, trace: Trace, result: EndPlayResult, units: Units
         Scale(low, high, canvas.height - _BOTTOM, _TOP),
     )
     _draw_holds(frame, trace, travel, result.holds)
-    _draw_axes(frame, units)
+    draw_axes(frame, f"indication, {units.length}", 6)
     draw_curve(frame, t_s, travel)
     _draw_levels(frame, trace, travel, result.holds)
     _draw_findings(frame, result.findings, float(trace.t_s[0]))
@@ -113,20 +113,6 @@ def _levels(
         inside = (trace.t_s >= hold.start_s) & (trace.t_s <= hold.end_s)
         if inside.any():
             yield hold, float(np.median(travel[inside]))
-
-
-def _draw_axes(frame: Frame, units: Units) -> None:
-    canvas, x, y = frame.canvas, frame.x, frame.y
-    for value, words in ticks(y.low, y.high, 6):
-        canvas.line("grid", (x.first, y(value), x.last, y(value)))
-        canvas.text("quiet", (x.first - 6, y(value) + 4), words, anchor="end", size=11)
-    for value, words in ticks(x.low, x.high, max(3, round(canvas.width / 80))):
-        canvas.line("axis", (x(value), y.first, x(value), y.first + 4))
-        canvas.text("quiet", (x(value), y.first + 17), words, anchor="middle", size=11)
-    canvas.line("axis", (x.first, y.first, x.last, y.first))
-    canvas.line("axis", (x.first, y.first, x.first, y.last))
-    canvas.text("quiet", (4, 14), f"indication, {units.length}", size=11)
-    canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)
 
 
 def _draw_holds(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:

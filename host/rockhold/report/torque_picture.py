@@ -5,8 +5,8 @@ import numpy as np
 from rockhold.capture.torque import TorqueTrace
 from rockhold.evidence.words import plain
 from rockhold.measure.trace import Trace
-from rockhold.report.curve import Frame, draw_curve
-from rockhold.report.scale import Scale, ticks
+from rockhold.report.curve import Frame, draw_axes, draw_curve
+from rockhold.report.scale import Scale
 from rockhold.report.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
@@ -64,7 +64,7 @@ def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace 
         ),
         Scale(low, high + _ROOM * (high - low), canvas.height - _BOTTOM, _TOP),
     )
-    _draw_axes(frame, units)
+    draw_axes(frame, f"torque, {units.torque}, and the number of each pull", 5)
     draw_curve(frame, t_s, values)
     for number, pull in enumerate(torque.pulls, start=1):
         x = frame.x.inside((pull.peak_us - first_us) / 1e6)
@@ -84,17 +84,3 @@ def torque_words(torque: TorqueTrace, units: Units) -> str:
     peaks = ", ".join(f"{pull.peak_nm * units.per_nm:.1f}" for pull in torque.pulls)
     words = "1 pull, peak" if count == 1 else f"{count} pulls, peaks"
     return f"Torque ({plain(torque.channel.name)}): {words} {peaks} {units.torque}."
-
-
-def _draw_axes(frame: Frame, units: Units) -> None:
-    canvas, x, y = frame.canvas, frame.x, frame.y
-    for value, words in ticks(y.low, y.high, 5):
-        canvas.line("grid", (x.first, y(value), x.last, y(value)))
-        canvas.text("quiet", (x.first - 6, y(value) + 4), words, anchor="end", size=11)
-    for value, words in ticks(x.low, x.high, max(3, round(canvas.width / 80))):
-        canvas.line("axis", (x(value), y.first, x(value), y.first + 4))
-        canvas.text("quiet", (x(value), y.first + 17), words, anchor="middle", size=11)
-    canvas.line("axis", (x.first, y.first, x.last, y.first))
-    canvas.line("axis", (x.first, y.first, x.first, y.last))
-    canvas.text("quiet", (4, 14), f"torque, {units.torque}, and the number of each pull", size=11)
-    canvas.text("quiet", (x.last, y.first + 34), "seconds", anchor="end", size=11)

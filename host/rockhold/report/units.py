@@ -3,11 +3,10 @@
 from dataclasses import dataclass
 from math import floor, log10
 
+from rockhold.measure.torque.units import FACTORS, LBF_FT, NM
 from rockhold.measure.trace import MM_PER_INCH
 
-# Exact: 0.3048 m times 0.45359237 kg times 9.80665 m/s² (international foot and pound, standard
-# gravity; NIST SP 811, appendix B.8).
-NM_PER_LBF_FT = 0.3048 * 0.45359237 * 9.80665
+NM_PER_LBF_FT = float(FACTORS[LBF_FT])
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +64,7 @@ def places_for(uncertainty: float) -> int:
 
 
 US = Units(
-    "thousandths of an inch", "0.001 in", 1000 / MM_PER_INCH, "lbf·ft", 1 / NM_PER_LBF_FT,
+    "thousandths of an inch", "0.001 in", 1000 / MM_PER_INCH, LBF_FT, 1 / NM_PER_LBF_FT,
     "inches", 1 / MM_PER_INCH,
 )  # fmt: skip
-METRIC = Units("mm", "mm", 1.0, "N·m", 1.0)
+METRIC = Units("mm", "mm", 1.0, NM, 1.0)
