@@ -20,7 +20,6 @@ from pathlib import Path
 from joserfc.jwk import OKPKey
 
 from rockhold.capture.lines import SUFFIX
-from rockhold.demo.bench import GaugeBench
 from rockhold.errors import LinkLostError
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.finish import finish, finish_later
@@ -34,6 +33,7 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
+from rockhold.simulator.gaugebench import GaugeBench
 from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.unix_board import UnixBoard

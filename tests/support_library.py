@@ -34,6 +34,12 @@ def base_capture(path, end_play_mm=0.0762, seed=20, cycles=2, misfortunes=()):
     return make_capture(Path(path), seed=seed, scenario=scenario).read_bytes()
 
 
+def growing_bases(folder):
+    """Record one job after the other, with more end play each time."""
+    sizes = (0.040, 0.055, 0.070, 0.085, 0.100)
+    return [base_capture(folder / f"{mm}.capture", end_play_mm=mm) for mm in sizes]
+
+
 def variant(
     data,
     number="1207",

@@ -16,8 +16,8 @@ from radio_air import Air
 from radio_bench import RadioBench
 from rockhold import cli
 from rockhold.capture.reader import read_capture
-from rockhold.demo.bench import GaugeBench
 from rockhold.evidence.keys import BOARD, trust_key
+from rockhold.simulator.gaugebench import GaugeBench
 from rockhold.simulator.jobbench import SCENARIO
 from rockhold.simulator.simulate import simulate
 from support_board import wait_until

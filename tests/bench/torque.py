@@ -14,40 +14,11 @@ from scipy.signal import find_peaks
 
 from rockhold.measure.torque.limits import PullLimits
 from rockhold.measure.torque.pulls import find_pulls
-from rockhold.simulator.wrench import CLICK, DIAL, Adapter, Pull, pull_stream
+from rockhold.simulator.wrench import CLICK, DIAL, Adapter, pull_stream
+from support_pulls import TARGET_NM, careful_pulls
 
-TARGET_NM = 271.0
 RATES = (10, 80, 500)
 LIMITS = PullLimits.for_target(TARGET_NM)
-
-
-def work(kind, rate_hz, seed, count=12):
-    """One stream of pulls loaded as ISO 6789 wants it (from memory), and the truth."""
-    rng = np.random.default_rng(seed)
-    pulls, at_s = [], 1.5
-    for _ in range(count):
-        pulls.append(
-            Pull(
-                at_s,
-                TARGET_NM * rng.uniform(0.97, 1.05),
-                kind,
-                rise_s=rng.uniform(2, 4),
-                dwell_s=rng.uniform(0.25, 0.8) if kind == DIAL else rng.uniform(0.05, 0.4),
-                fall_s=rng.uniform(0.08, 0.3),
-                drop=rng.uniform(0.08, 0.3),
-                follow=rng.uniform(-0.1, 0.04),
-            )
-        )
-        at_s = pulls[-1].end_s + rng.uniform(0.5, 2)
-    adapter = Adapter(
-        rate_hz,
-        noise_nm=0.001 * TARGET_NM,
-        offset_nm=0.02 * TARGET_NM,
-        drift_nm_per_min=0.003 * TARGET_NM,
-        handling_nm=0.02 * TARGET_NM,
-        step_nm=0.1,
-    )
-    return pull_stream(pulls, adapter, at_s + 1, seed)
 
 
 def ours(t_us, torque_nm):
@@ -85,7 +56,7 @@ def study(method, kind, rate_hz, seeds):
     """Return (pulls, missed, false, errors) over several streams."""
     total, missed, false, errors = 0, 0, 0, []
     for seed in range(seeds):
-        stream = work(kind, rate_hz, seed)
+        stream = careful_pulls(kind, rate_hz, seed, count=12, step_nm=0.1)
         lost, wrong, off = compare(method(stream.t_us, stream.torque_nm), stream.truth)
         total, missed, false = total + len(stream.truth), missed + lost, false + wrong
         errors += off

@@ -3,7 +3,7 @@
 from rockhold.capture.reader import Capture
 from rockhold.capture.steps import BEGUN, DONE, Attempt, attempts_of, outcomes_of
 from rockhold.errors import ProcedureError
-from rockhold.procedure.load import procedure_from_text
+from rockhold.procedure.load import is_guided, procedure_from_text
 from rockhold.procedure.model import Step
 
 _LOUD = {"failed": "FAILED", "skipped": "SKIPPED", BEGUN: "begun and never closed"}
@@ -19,7 +19,7 @@ def step_lines(capture: Capture) -> tuple[str, ...]:
     lines += [_repeated(last[step], attempts) for step in last if _times(step, attempts) > 1]
     lines += [
         f"{step.title}: NOT DONE"
-        for step in _procedure_steps(capture)
+        for step in own_steps(capture)
         if step.id not in last and not step.after_failed
     ]
     done = sum(attempt.outcome == DONE for attempt in last.values())
@@ -27,13 +27,17 @@ def step_lines(capture: Capture) -> tuple[str, ...]:
     return (f"{done} of {len(last) + missing} done", *lines)
 
 
-def _procedure_steps(capture: Capture) -> tuple[Step, ...]:
+def own_steps(capture: Capture) -> tuple[Step, ...]:
+    """Return the steps of the guided job in a capture's header; none where it cannot be used.
+
+    A procedure that is one end-play table is no guided job.
+    """
     procedure = capture.header.get("procedure")
     text = procedure.get("text") if isinstance(procedure, dict) else None
     if not isinstance(text, str):
         return ()
     try:
-        return procedure_from_text(text, "line 1").steps
+        return procedure_from_text(text, "line 1").steps if is_guided(text, "line 1") else ()
     except ProcedureError:
         return ()  # the result cannot be computed either, and that is said
 

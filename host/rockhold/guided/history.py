@@ -42,7 +42,7 @@ class History:
             number = max(attempt.number, self._attempts.get(attempt.step, 0))
             self._attempts[attempt.step] = number
             if attempt.outcome in (DONE, FAILED, SKIPPED):
-                self._note(attempt.step, attempt.outcome, attempt.because, dict(attempt.values))
+                self.close(attempt.step, attempt.outcome, attempt.because, dict(attempt.values))
             elif attempt.outcome == BEGUN:
                 self.last_step, self.last_outcome = attempt.step, BEGUN
 
@@ -53,9 +53,6 @@ class History:
 
     def close(self, step: str, outcome: str, because: str, values: dict[str, object]) -> None:
         """Note how an attempt ended."""
-        self._note(step, outcome, because, values)
-
-    def _note(self, step: str, outcome: str, because: str, values: dict[str, object]) -> None:
         self._place += 1
         self._last[step] = Closed(self._place, outcome, because, values)
         self.last_step, self.last_outcome = step, outcome

@@ -294,9 +294,7 @@ class JobRun:
     def _close(self, outcome: str, because: str, values: dict[str, object]) -> None:
         if not self._active:
             self._number = self.history.next_number(self.step.id)
-        self._enter(outcome, because, values)
-        self.history.close(self.step.id, outcome, because, values)
-        self.pulling = self.following = None
+        self._end_attempt(outcome, because, values)
         self.asked = 0
         if outcome == FAILED:
             self.phase = FAILED_
@@ -311,9 +309,12 @@ class JobRun:
         """Close an attempt that goes on, so that the record says what became of it."""
         if self._active:
             values = self._torque_values() if self.pulling is not None else {}
-            self._enter(FAILED, because, values)
-            self.history.close(self.step.id, FAILED, because, values)
-            self.pulling = self.following = None
+            self._end_attempt(FAILED, because, values)
+
+    def _end_attempt(self, outcome: str, because: str, values: dict[str, object]) -> None:
+        self._enter(outcome, because, values)
+        self.history.close(self.step.id, outcome, because, values)
+        self.pulling = self.following = None
 
     def _enter(self, outcome: str, because: str, values: dict[str, object]) -> None:
         entry: dict[str, object] = {

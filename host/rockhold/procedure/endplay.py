@@ -54,7 +54,16 @@ def limits_from_text(text: str, where: str) -> EndPlayLimits:
     Raises:
         ProcedureError: If there is none, or a key is missing, unknown or out of range.
     """
-    table = parse(text, where).get("end_play")
+    return limits_from_document(parse(text, where), text, where)
+
+
+def limits_from_document(document: Mapping[str, Any], text: str, where: str) -> EndPlayLimits:
+    """Return the limits in the [end_play] table of a text that was parsed already.
+
+    Raises:
+        ProcedureError: As `limits_from_text`.
+    """
+    table = document.get("end_play")
     if not isinstance(table, dict):
         raise ProcedureError(f"{where}: has no table [end_play]; add one")
     try:

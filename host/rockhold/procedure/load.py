@@ -1,6 +1,7 @@
 """Procedures by name or file: found, merged, checked, turned into values."""
 
 import re
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,7 @@ import tomli_w
 
 from rockhold.errors import ProcedureError
 from rockhold.procedure import model as p
-from rockhold.procedure.endplay import procedure_text
+from rockhold.procedure.endplay import limits_from_document, procedure_text
 from rockhold.procedure.fault import KeyFaultError, choice, words
 from rockhold.procedure.merge import Merged, MergedStep, Place, merge
 from rockhold.procedure.steps import step_from_table
@@ -54,7 +55,11 @@ def load_procedure(name: str) -> p.Procedure:
 
 def is_guided(text: str, where: str) -> bool:
     """Say whether a text is a procedure of steps; else it is an end-play table alone."""
-    return parse(text, where).get("format") == 2
+    return _has_steps(parse(text, where))
+
+
+def _has_steps(document: Mapping[str, Any]) -> bool:
+    return document.get("format") == 2
 
 
 def procedure_from_text(text: str, where: str, beside: Path | None = None) -> p.Procedure:
@@ -69,8 +74,9 @@ def procedure_from_text(text: str, where: str, beside: Path | None = None) -> p.
     Raises:
         ProcedureError: With file, line and key.
     """
-    if not is_guided(text, where):
-        return _from_table(text, where)
+    document = parse(text, where)
+    if not _has_steps(document):
+        return _from_table(document, text, where)
 
     def find(name: str) -> tuple[str, str]:
         if beside is None:
@@ -78,7 +84,7 @@ def procedure_from_text(text: str, where: str, beside: Path | None = None) -> p.
         own = beside / name
         return (procedure_text(own), str(own)) if own.suffix == ".toml" else find_text(name)
 
-    merged = merge(text, where, find)
+    merged = merge(document, text, where, find)
     steps = tuple(_step(step) for step in merged.steps)
     if not steps:
         raise ProcedureError(f"{where}: has no steps; add [[step]] tables or based_on")
@@ -88,10 +94,8 @@ def procedure_from_text(text: str, where: str, beside: Path | None = None) -> p.
     return p.Procedure(steps=steps, text=whole, **head)
 
 
-def _from_table(text: str, where: str) -> p.Procedure:
-    from rockhold.procedure.endplay import limits_from_text
-
-    limits = limits_from_text(text, where)
+def _from_table(document: Mapping[str, Any], text: str, where: str) -> p.Procedure:
+    limits = limits_from_document(document, text, where)
     step = p.Step(
         id="end-play",
         kind=p.END_PLAY,

@@ -80,11 +80,12 @@ class Merged:
 Find = Callable[[str], tuple[str, str]]  # name → (text, where); raises ProcedureError
 
 
-def merge(text: str, where: str, find: Find, level: int = 0) -> Merged:
+def merge(document: Mapping[str, Any], text: str, where: str, find: Find, level: int = 0) -> Merged:
     """Return a procedure with all that it is based on and includes.
 
     Args:
-        text: The text of the file.
+        document: What the file holds.
+        text: The text of the file, for the lines of errors.
         where: What the file is called in errors.
         find: Returns the text of a named procedure.
         level: How many files led here.
@@ -92,7 +93,6 @@ def merge(text: str, where: str, find: Find, level: int = 0) -> Merged:
     Raises:
         ProcedureError: With file, line and key.
     """
-    document = parse(text, where)
     top = Place(where, text, ())
     _check_head(document, top)
     if level > MOST_LEVELS:
@@ -133,7 +133,7 @@ def _named(name: object, place: Place, find: Find, level: int) -> Merged:
         text, where = find(name)
     except ProcedureError as error:
         raise place.error(f"{key}: {error}") from error
-    return merge(text, where, find, level + 1)
+    return merge(parse(text, where), text, where, find, level + 1)
 
 
 def _take(merged: Merged, table: dict[str, Any], place: Place, find: Find, level: int) -> None:

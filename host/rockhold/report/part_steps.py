@@ -5,9 +5,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from rockhold.capture.reader import Capture
 from rockhold.capture.steps import BEGUN, FAILED, SKIPPED, Attempt, outcomes_of
 from rockhold.capture.torque import TorqueTrace
-from rockhold.errors import ProcedureError
+from rockhold.evidence.stepwords import own_steps
 from rockhold.measure.trace import Trace
-from rockhold.procedure.load import is_guided, procedure_from_text
 from rockhold.procedure.model import Step
 from rockhold.report import torque_picture
 from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
@@ -42,19 +41,11 @@ def never_begun(capture: Capture, attempts: list[Attempt]) -> list[Step]:
 
     A step that is there only for when another has failed is left out where that one never did.
     """
-    procedure = capture.header.get("procedure")
-    text = procedure.get("text") if isinstance(procedure, Mapping) else None
-    try:
-        if not isinstance(text, str) or not is_guided(text, "line 1"):
-            return []
-        steps = procedure_from_text(text, "line 1").steps
-    except ProcedureError:
-        return []
     told = {attempt.step for attempt in attempts}
     failed = {attempt.step for attempt in attempts if attempt.outcome == FAILED}
     return [
         step
-        for step in steps
+        for step in own_steps(capture)
         if step.id not in told and (not step.after_failed or step.after_failed in failed)
     ]
 

@@ -8,7 +8,7 @@ from rockhold.cli import exits
 from support import ROOT
 from support_board import Rockhold
 from support_evidence import TECHNICIAN, public_of
-from support_library import base_capture, variant
+from support_library import growing_bases, variant
 
 
 @pytest.fixture
@@ -18,9 +18,7 @@ def rockhold(tmp_path):
 
 @pytest.fixture(scope="module")
 def bases(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("bases")
-    sizes = (0.040, 0.055, 0.070, 0.085, 0.100)
-    return [base_capture(folder / f"{mm}.capture", end_play_mm=mm) for mm in sizes]
+    return growing_bases(tmp_path_factory.mktemp("bases"))
 
 
 @pytest.fixture

@@ -6,14 +6,12 @@ from rockhold.library.adding import write_batch
 from rockhold.library.facts import read_facts
 from rockhold.library.index import open_library
 from rockhold.library.trend import FOUND, LEFT, trend_of
-from support_library import base_capture, step, variant
+from support_library import growing_bases, step, variant
 
 
 @pytest.fixture(scope="module")
 def bases(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("bases")
-    sizes = (0.040, 0.055, 0.070, 0.085, 0.100)
-    return [base_capture(folder / f"{mm}.capture", end_play_mm=mm) for mm in sizes]
+    return growing_bases(tmp_path_factory.mktemp("bases"))
 
 
 @pytest.fixture

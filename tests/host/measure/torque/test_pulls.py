@@ -20,37 +20,7 @@ from rockhold.measure.torque.events import (
 from rockhold.measure.torque.limits import PullLimits
 from rockhold.measure.torque.pulls import PullTracker, find_pulls, pull_events
 from rockhold.simulator.wrench import CLICK, DIAL, Adapter, Pull, pull_stream
-
-TARGET_NM = 271.0
-
-
-def work(kind, rate_hz, seed, count=8, target_nm=TARGET_NM):
-    """Pulls as a careful person does them, loaded as ISO 6789 wants it (from memory)."""
-    rng = np.random.default_rng(seed)
-    pulls, at_s = [], 1.5
-    for _ in range(count):
-        pulls.append(
-            Pull(
-                at_s,
-                target_nm * rng.uniform(0.97, 1.05),
-                kind,
-                rise_s=rng.uniform(2, 4),
-                dwell_s=rng.uniform(0.25, 0.8) if kind == DIAL else rng.uniform(0.05, 0.4),
-                fall_s=rng.uniform(0.08, 0.3),
-                drop=rng.uniform(0.08, 0.3),
-                follow=rng.uniform(-0.1, 0.04),
-            )
-        )
-        at_s = pulls[-1].end_s + rng.uniform(0.5, 2)
-    adapter = Adapter(
-        rate_hz,
-        noise_nm=0.001 * target_nm,
-        offset_nm=0.02 * target_nm,
-        drift_nm_per_min=0.003 * target_nm,
-        handling_nm=0.02 * target_nm,
-        step_nm=target_nm / 2000,
-    )
-    return pull_stream(pulls, adapter, at_s + 1, seed)
+from support_pulls import TARGET_NM, careful_pulls
 
 
 def found_in(stream, limits=None):
@@ -62,7 +32,7 @@ def found_in(stream, limits=None):
 def test_every_pull_is_found_once_and_its_peak_is_right(kind, rate_hz):
     errors, bounds, clicks = [], [], []
     for seed in range(6):
-        stream = work(kind, rate_hz, seed)
+        stream = careful_pulls(kind, rate_hz, seed, count=8, step_nm=TARGET_NM / 2000)
         found = found_in(stream)
         assert len(found) == len(stream.truth)
         for pull, true in zip(found, stream.truth, strict=True):
