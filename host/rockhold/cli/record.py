@@ -89,7 +89,7 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
                 "or go on with it by --resume"
             )
         job, procedure = _new_job(options)
-    is_guided = procedure.text != procedure_text() and len(procedure.steps) > 1
+    is_guided = len(procedure.steps) > 1
     if options["answers"] and not is_guided:
         raise UsageError("--answers goes with --procedure NAME, a guided job")
     # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.

@@ -3,7 +3,7 @@
 from rockhold.capture.reader import Capture
 from rockhold.capture.steps import BEGUN, DONE, Attempt, attempts_of, outcomes_of
 from rockhold.errors import ProcedureError
-from rockhold.procedure.load import is_guided, procedure_from_text
+from rockhold.procedure.load import guided_steps
 from rockhold.procedure.model import Step
 
 _LOUD = {"failed": "FAILED", "skipped": "SKIPPED", BEGUN: "begun and never closed"}
@@ -37,7 +37,7 @@ def own_steps(capture: Capture) -> tuple[Step, ...]:
     if not isinstance(text, str):
         return ()
     try:
-        return procedure_from_text(text, "line 1").steps if is_guided(text, "line 1") else ()
+        return guided_steps(text, "line 1")
     except ProcedureError:
         return ()  # the result cannot be computed either, and that is said
 

@@ -77,7 +77,22 @@ def procedure_from_text(text: str, where: str, beside: Path | None = None) -> p.
     document = parse(text, where)
     if not _has_steps(document):
         return _from_table(document, text, where)
+    return _from_steps(document, text, where, beside)
 
+
+def guided_steps(text: str, where: str) -> tuple[p.Step, ...]:
+    """Return the steps of a text that is whole, as in a capture; none for an end-play table alone.
+
+    Raises:
+        ProcedureError: With file, line and key.
+    """
+    document = parse(text, where)
+    return _from_steps(document, text, where, None).steps if _has_steps(document) else ()
+
+
+def _from_steps(
+    document: Mapping[str, Any], text: str, where: str, beside: Path | None
+) -> p.Procedure:
     def find(name: str) -> tuple[str, str]:
         if beside is None:
             raise ProcedureError("a procedure in a capture is whole and names no other")
