@@ -16,19 +16,16 @@ before the next screen is shown.
 from collections.abc import Iterable
 
 from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
-from rockhold.capture.trace import trace_from
-from rockhold.errors import MeasurementError
 from rockhold.guided import turn
 from rockhold.guided.history import Closed, History
 from rockhold.guided.means import Means
+from rockhold.guided.measuring import Measuring
 from rockhold.guided.pulling import Pulling
 from rockhold.guided.spinning import Spinning
 from rockhold.measure.decision import ACCEPT
 from rockhold.measure.hub.spin import SpinFound
-from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure import model as p
-from rockhold.record.follow import Follower
 from rockwire import messages as m
 
 ASK, ACTIVE, WRITE, FAILED_, REVIEW, ENDED = "ask", "active", "write", "failed", "review", "ended"
@@ -55,7 +52,7 @@ class JobRun:
         index: The step that is shown.
         said: What to tell the person, "" for nothing.
         pulling: The torque step that goes on.
-        following: The end-play step that goes on.
+        measuring: The end-play step that goes on.
         result: The end play that was measured last.
         stopped: Whether the person stopped before the end.
     """
@@ -69,15 +66,13 @@ class JobRun:
         self.index = 0
         self.said = ""
         self.pulling: Pulling | None = None
-        self.following: Follower | None = None
+        self.measuring: Measuring | None = None
         self.result: EndPlayResult | None = None
         self.stopped = False
         self.writing = ""  # the outcome that a reason is being written for
         self.asked = 0  # which question of a spin step
         self._number = 0
         self._board_us: int | None = None
-        self._from_us = 0
-        self._messages: list[tuple[object, ...]] = []
         self._spinning: Spinning | None = None
         self._told = False  # what the sensor saw of the spin
         self._place()
@@ -94,7 +89,7 @@ class JobRun:
         """Whether what goes on has seen enough, so that GO ends it well."""
         if self.pulling is not None:
             return self.pulling.complete
-        return self.following is not None and self.following.done
+        return self.measuring is not None and self.measuring.following.done
 
     @property
     def board_us(self) -> int:
@@ -153,8 +148,7 @@ class JobRun:
             elif self.pulling.complete:
                 self._close(DONE, "", self._torque_values())
             return news
-        self._messages.append(message)
-        return self.following is not None and self.following.take(message)
+        return self.measuring is not None and self.measuring.feed(message)
 
     def _note_time(self, message: tuple[object, ...]) -> None:
         t_us = None
@@ -268,26 +262,18 @@ class JobRun:
     def _begin(self) -> None:
         step = self.step
         self._number = self.history.next_number(step.id)
-        self._from_us = self._board_us or 0
         if step.torque is not None:
             self.pulling = Pulling(step.torque)
         else:
             assert step.end_play is not None
-            self._messages = []
-            self.following = Follower(self._means.fit(step.end_play))
+            limits = self._means.fit(step.end_play)
+            self.measuring = Measuring(limits, self._means.gauge, self.board_us)
         self.phase = ACTIVE
         self._enter(BEGUN, "", {})
 
     def _measure(self) -> None:
-        assert self.step.end_play is not None
-        to_us = max(self._board_us or 0, self._from_us)
-        limits = self._means.fit(self.step.end_play)
-        try:
-            trace = trace_from(self._messages, "this attempt", 0, (self._from_us, to_us))
-            self.result = measure_trace(trace, limits, self._means.gauge)
-        except MeasurementError as error:
-            self.result = EndPlayResult(sentence=f"Not measured: {error}")
-        values = {"from_us": self._from_us, "to_us": to_us, **_result_values(self.result)}
+        assert self.measuring is not None
+        self.result, values = self.measuring.measured(self.board_us)
         good = self.result.verdict == ACCEPT
         self._close(DONE if good else FAILED, "" if good else self.result.sentence, values)
 
@@ -303,7 +289,7 @@ class JobRun:
 
     @property
     def _active(self) -> bool:
-        return self.pulling is not None or self.following is not None
+        return self.pulling is not None or self.measuring is not None
 
     def _drop_active(self, because: str) -> None:
         """Close an attempt that goes on, so that the record says what became of it."""
@@ -314,7 +300,7 @@ class JobRun:
     def _end_attempt(self, outcome: str, because: str, values: dict[str, object]) -> None:
         self._enter(outcome, because, values)
         self.history.close(self.step.id, outcome, because, values)
-        self.pulling = self.following = None
+        self.pulling = self.measuring = None
 
     def _enter(self, outcome: str, because: str, values: dict[str, object]) -> None:
         entry: dict[str, object] = {
@@ -390,15 +376,3 @@ class JobRun:
 
 def _row(found: SpinFound | None) -> dict[str, object] | None:
     return found.to_json() if found is not None else None
-
-
-def _result_values(result: EndPlayResult) -> dict[str, object]:
-    row = result.to_json()
-    values: dict[str, object] = {
-        "end_play_mm": row["end_play_mm"],
-        "expanded_mm": row["expanded_mm"],
-        "verdict": row["verdict"],
-        "findings": sorted({str(found.code) for found in result.findings}),
-    }
-    advice = turn.advice_of(result)
-    return values if advice is None else {**values, "advice": advice}

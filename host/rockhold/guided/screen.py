@@ -121,8 +121,8 @@ def _active(run: r.JobRun, top: str) -> Screen:
     step = run.step
     if run.pulling is not None and step.torque is not None:
         return _pulling(run, top)
-    following = run.following
-    assert following is not None
+    assert run.measuring is not None
+    following = run.measuring.following
     big, _, unit = following.value.partition(" ")
     body = (following.summary(), *((run.said,) if run.said else ()))
     keys = "[SPACE] measure   [R] begin again   [N] failed   [S] skip   [Q] stop for today"

@@ -1,0 +1,56 @@
+"""An end-play step while it goes on: the indicator followed, and then measured."""
+
+from rockhold.capture.trace import trace_from
+from rockhold.errors import MeasurementError
+from rockhold.guided.turn import advice_of
+from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.result import EndPlayResult
+from rockhold.record.follow import Follower
+
+
+class Measuring:
+    """One attempt at an end-play step.
+
+    Args:
+        limits: What the step asks for at this wheel end.
+        gauge: What is known of the indicator.
+        from_us: The board's time when the attempt began.
+
+    Attributes:
+        following: What the person is shown of it.
+    """
+
+    def __init__(self, limits: EndPlayLimits, gauge: GaugeFacts, from_us: int) -> None:
+        self._limits = limits
+        self._gauge = gauge
+        self._from_us = from_us
+        self._messages: list[tuple[object, ...]] = []
+        self.following = Follower(limits)
+
+    def feed(self, message: tuple[object, ...]) -> bool:
+        """Take a message; say whether there is something new to show."""
+        self._messages.append(message)
+        return self.following.take(message)
+
+    def measured(self, now_us: int) -> tuple[EndPlayResult, dict[str, object]]:
+        """Return the result of what came up to now, and what belongs into the step's line."""
+        to_us = max(now_us, self._from_us)
+        try:
+            trace = trace_from(self._messages, "this attempt", 0, (self._from_us, to_us))
+            result = measure_trace(trace, self._limits, self._gauge)
+        except MeasurementError as error:
+            result = EndPlayResult(sentence=f"Not measured: {error}")
+        return result, {"from_us": self._from_us, "to_us": to_us, **_values(result)}
+
+
+def _values(result: EndPlayResult) -> dict[str, object]:
+    row = result.to_json()
+    values: dict[str, object] = {
+        "end_play_mm": row["end_play_mm"],
+        "expanded_mm": row["expanded_mm"],
+        "verdict": row["verdict"],
+        "findings": sorted({str(found.code) for found in result.findings}),
+    }
+    advice = advice_of(result)
+    return values if advice is None else {**values, "advice": advice}
