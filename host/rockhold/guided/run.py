@@ -23,14 +23,12 @@ from rockhold.guided.measuring import Measuring
 from rockhold.guided.pulling import Pulling
 from rockhold.guided.spinning import Spinning
 from rockhold.measure.decision import ACCEPT
-from rockhold.measure.hub.spin import SpinFound
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure import model as p
 from rockwire import messages as m
 
 ASK, ACTIVE, WRITE, FAILED_, REVIEW, ENDED = "ask", "active", "write", "failed", "review", "ended"
 GO, NO, SKIP, BACK, FORWARD, AGAIN, STOP = "go", "no", "skip", "back", "forward", "again", "stop"
-SPIN_ASKED = ("smooth", "quiet", "free")
 REASONS = (
     "not fitted on this wheel end",
     "the tool is not at hand",
@@ -53,6 +51,7 @@ class JobRun:
         said: What to tell the person, "" for nothing.
         pulling: The torque step that goes on.
         measuring: The end-play step that goes on.
+        spinning: The spin step that is shown.
         result: The end play that was measured last.
         stopped: Whether the person stopped before the end.
     """
@@ -70,11 +69,9 @@ class JobRun:
         self.result: EndPlayResult | None = None
         self.stopped = False
         self.writing = ""  # the outcome that a reason is being written for
-        self.asked = 0  # which question of a spin step
         self._number = 0
         self._board_us: int | None = None
-        self._spinning: Spinning | None = None
-        self._told = False  # what the sensor saw of the spin
+        self.spinning: Spinning | None = None
         self._place()
 
     # --- what the shells ask ---------------------------------------------------------------
@@ -136,8 +133,8 @@ class JobRun:
     def feed(self, message: tuple[object, ...]) -> bool:
         """Take a message of the board; say whether there is something new to show."""
         self._note_time(message)
-        if self._spinning is not None:
-            self._spinning.feed(message)
+        if self.spinning is not None:
+            self.spinning.feed(message)
         if self.phase != ACTIVE:
             return False
         if self.pulling is not None:
@@ -203,23 +200,13 @@ class JobRun:
         return turn.advised(self.history, self.step)
 
     def _answer_spin(self, good: bool) -> None:
+        assert self.spinning is not None
         if not good:
             self.phase, self.writing = WRITE, FAILED
-            return
-        self.asked += 1
-        if self.asked < len(SPIN_ASKED):
-            return
-        found = self._spun()
-        noticed = " ".join(one.text for one in found.findings) if found is not None else ""
-        if noticed and not self._told:
-            # Whoever felt nothing hears what the sensor saw before the last answer counts.
-            self._told, self.asked = True, self.asked - 1
-            self.said = f"The sensor on the hub: {noticed} Spin it again; is it free all the same?"
-            return
-        self._close(DONE, "", {**dict.fromkeys(SPIN_ASKED, True), "measured": _row(found)})
-
-    def _spun(self) -> SpinFound | None:
-        return self._spinning.found() if self._spinning is not None else None
+        elif self.spinning.say_yes():
+            self._close(DONE, "", self.spinning.values())
+        else:
+            self.said = self.spinning.said
 
     def _press_active(self, key: str) -> None:
         if key == AGAIN:
@@ -281,7 +268,6 @@ class JobRun:
         if not self._active:
             self._number = self.history.next_number(self.step.id)
         self._end_attempt(outcome, because, values)
-        self.asked = 0
         if outcome == FAILED:
             self.phase = FAILED_
         else:
@@ -326,12 +312,7 @@ class JobRun:
             return {"answer": "no"}
         if self.pulling is not None:
             return self._torque_values()
-        if self.step.kind == p.SPIN:
-            answers = {
-                name: at < self.asked for at, name in enumerate(SPIN_ASKED[: self.asked + 1])
-            }
-            return {**answers, "measured": _row(self._spun())}
-        return {}
+        return self.spinning.values() if self.spinning is not None else {}
 
     def _pull_goes_on(self) -> bool:
         return self.pulling is not None and self.pulling.going
@@ -364,15 +345,10 @@ class JobRun:
         self._show(min(self.index, len(steps) - 1))
 
     def _show(self, index: int) -> None:
-        self.index, self.phase, self.asked, self.said = index, ASK, 0, ""
-        self._told = False
+        self.index, self.phase, self.said = index, ASK, ""
         spins = index < len(self.procedure.steps) and self.step.kind == p.SPIN
-        self._spinning = Spinning(self.board_us) if spins else None
+        self.spinning = Spinning(self.board_us) if spins else None
 
     def before(self) -> Closed | None:
         """Return how the step that is shown was closed last."""
         return self.history.last(self.step.id)
-
-
-def _row(found: SpinFound | None) -> dict[str, object] | None:
-    return found.to_json() if found is not None else None

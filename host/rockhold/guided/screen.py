@@ -84,7 +84,8 @@ def _ask(run: r.JobRun) -> tuple[str, str]:
     if step.kind in (p.TORQUE, p.END_PLAY):
         return "READY? Then begin", f"[SPACE] begin   {_ELSE}"
     if step.kind == p.SPIN:
-        return _SPIN[r.SPIN_ASKED[run.asked]], f"[SPACE] yes   {_ELSE}"
+        assert run.spinning is not None
+        return _SPIN[run.spinning.asks], f"[SPACE] yes   {_ELSE}"
     if step.kind == p.TURN:
         return _ask_turn(run)
     if step.kind == p.FILL:
