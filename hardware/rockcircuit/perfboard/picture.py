@@ -92,7 +92,7 @@ def _flat_face(one: Placed, box: tuple[int, int, int, int]) -> str:
 
 def _label(one: Placed) -> str:
     if one.part.kind.symbol == "processor":
-        return "U1 on sockets, USB to the right"
+        return "U1, USB right"
     return one.part.ref
 
 

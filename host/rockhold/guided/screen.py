@@ -114,7 +114,7 @@ def _advised_words(values: dict[str, object]) -> str:
     if not isinstance(turn_rev, float):
         return "No turn can be worked out: see the maker's instructions"
     way = "BACK OFF" if values.get("direction") == p.LOOSEN else "TIGHTEN"
-    marks = f", {places} lock positions" if places else ""
+    marks = f", {places} lock position{'' if places == 1 else 's'}" if places else ""
     return f"{way} the nut by {turn_rev * 360:.0f}°{marks}"
 
 

@@ -114,7 +114,7 @@ def _turn(values: Mapping[str, object], _: Units) -> Iterator[str]:
     if turn_rev is not None:
         yield f"{way} by {turn_rev:.3g} of a turn ({turn_rev * 360:.0f}°)"
     if places is not None:
-        yield f"{places:g} lock positions"
+        yield f"{places:g} lock position{'' if places == 1 else 's'}"
 
 
 def _end_play(values: Mapping[str, object], units: Units) -> Iterator[str]:
