@@ -20,7 +20,7 @@ COMMANDS = {
     "record": ("rockhold.cli.record", "Record one wheel end, measure it and seal it."),
     "procedures": ("rockhold.cli.procedures", "The ordered steps that a guided job follows."),
     "measure": ("rockhold.cli.measure", "Compute the end play from captures or CSV traces."),
-    "export": ("rockhold.cli.export", "Write the readings of a capture as CSV."),
+    "export": ("rockhold.cli.export", "Write readings, steps or results as CSV, JSON or Parquet."),
     "plot": ("rockhold.cli.plot", "Draw a trace with its holds, levels and findings."),
     "report": ("rockhold.cli.report", "Write a page about a capture, to read, print and pass on."),
     "verify": ("rockhold.cli.verify", "Check that captures are untouched, and by whom sealed."),
