@@ -14,6 +14,7 @@ from rockwire.decoder import Decoder, Rejected
 from rockwire.receiver import GAP, REPEAT, TAKE, Receiver
 
 _TRIES = 10  # a request is sent about this often before it is given up
+_NUMBER_US = 50  # a conversation asks more seldom, so the next one's numbers lie beyond its own
 _ASK_AGAIN_S = 0.3  # at most one Resume in this time
 
 
@@ -106,7 +107,7 @@ class Conversation:
             fields: The other fields.
         """
         # A late answer to an earlier conversation must not pass for one to this: begin elsewhere.
-        before = now_us // 1000 if self._request is None else self._request
+        before = now_us // _NUMBER_US if self._request is None else self._request
         self._request = (before + 1) % 0x10000
         command = make(self._request, *fields)
         self._pending[self._request] = _Pending(command, now_us, now_us)

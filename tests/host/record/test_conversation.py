@@ -49,6 +49,18 @@ def test_a_late_answer_to_an_earlier_conversation_does_not_pass_for_one_to_this(
     assert sent(later)[0].request != hello.request
 
 
+def test_a_conversation_right_after_another_has_numbers_of_its_own():
+    # A greeting takes about a millisecond and may ask for records, too: the refusal of that must
+    # not pass for one of what the next conversation asks.
+    talk, later = Conversation(Receiver(NONCE)), Conversation(Receiver(NONCE))
+    for kind in (m.Hello, m.Status, m.Clock):
+        talk.ask(kind, 500_000, *((0,) if kind is m.Clock else ()))
+    later.ask(m.Hello, 501_000)
+    earlier = {message.request for message in sent(talk)}
+    assert len(earlier) == 3
+    assert sent(later)[0].request not in earlier
+
+
 def test_a_request_that_nobody_answers_is_given_up():
     talk = Conversation(Receiver(NONCE), patience_s=2)
     talk.ask(m.Stop, 0)
