@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 INSTALLED := .venv/.installed
 
-.PHONY: commands bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify bench-library demo test check faults lint types imports format lock clean bench kills latency real-edges
+.PHONY: commands bench-torque packages hardware hardware-files radio-rate radio-session tamper demo-captures bench-verify bench-library demo test check faults lint types imports format lock clean bench kills latency mutants real-edges
 
 demo: $(INSTALLED)
 	$(BIN)/rockhold demo --out out/demo
@@ -49,6 +49,12 @@ faults: $(INSTALLED)
 # The real `rockhold record` killed 300 times, its real terminal pulled 300 times; a quarter of an hour.
 kills: $(INSTALLED)
 	PYTHONPATH=tests $(BIN)/python tests/soak/kills.py
+
+# Small faults put into the program, one at a time: which do the tests notice? GROUP=seal tries one
+# group (wire, hold, endplay, verdict, seal), MOST=9999 all its mutants instead of a sample.
+MOST ?= 400
+mutants: $(INSTALLED)
+	$(BIN)/python tests/mutants/run.py $(GROUP) --most $(MOST)
 
 lint: $(INSTALLED)
 	$(BIN)/ruff format --check .

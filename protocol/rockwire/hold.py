@@ -25,8 +25,6 @@ SETTLING = 2
 HELD = 3
 LOST = 4
 
-NAMES = {ROCKING: "rocking", SETTLING: "settling", HELD: "held", LOST: "lost"}
-
 _NEVER = -1
 
 

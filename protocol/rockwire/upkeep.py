@@ -101,4 +101,3 @@ SEALED = 4
 NEVER = 0xFFFFFFFF  # the age of a source that was not heard since power-up
 
 SETTINGS_STATES = {0: "stored", 1: "defaults", 2: "defaults, the stored ones cannot be used"}
-CAUSES = {0: "unknown", 1: "power", 2: "reset", 3: "watchdog"}

@@ -57,3 +57,12 @@ def test_any_bytes_decode_or_are_refused_as_the_reference_does(data):
         assert caught.value.reason == "cobs"
     else:
         assert cobs.decode(data) == expected
+
+
+@pytest.mark.parametrize(
+    ("stuffed", "at"), [("00", 0), ("0311", 0), ("0511220044", 3), ("0200", 1)]
+)
+def test_a_refusal_says_where(stuffed, at):
+    with pytest.raises(FrameError) as caught:
+        cobs.decode(bytes.fromhex(stuffed))
+    assert (caught.value.reason, caught.value.offset) == ("cobs", at)

@@ -2,7 +2,7 @@ import crccheck.crc
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rockwire.crc import crc16
+from rockwire.crc import _by_table, crc16
 
 CHECK = b"123456789"
 
@@ -26,3 +26,16 @@ def test_equals_crccheck(data):
 @given(st.binary(max_size=100), st.binary(max_size=100))
 def test_goes_on_from_an_earlier_result(first, second):
     assert crc16(second, crc16(first)) == crc16(first + second)
+
+
+@given(st.binary(max_size=300), st.integers(0, 0xFFFF))
+def test_the_boards_way_gives_the_same(data, earlier):
+    # A board has no CRC in C and goes by the table.
+    assert _by_table(data, earlier) == crc16(data, earlier)
+
+
+def test_the_table_is_that_of_the_polynomial():
+    # The CRC of one byte from zero, by the definition: shift, and take 0x1021 off.
+    assert [_by_table(bytes((byte,)), 0) for byte in (0, 1, 2, 0x80, 0xFF)] == [
+        crccheck.crc.CrcXmodem.calc(bytes((byte,))) for byte in (0, 1, 2, 0x80, 0xFF)
+    ]

@@ -5,6 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rockwire import frames
+from rockwire import messages as m
 from rockwire.errors import FrameError
 from support import ANSWERS, COMMANDS, RECORDS, VECTORS, cpython, micropython, needs_micropython
 
@@ -65,3 +66,37 @@ def test_the_longest_frame_fits_one_notification():
     assert len(frames.to_line(packet)) <= 185 - 3
     with pytest.raises(FrameError):
         frames.unpack(packet + b"\0")
+
+
+RECORD = frames.pack_record(frames.record_body(m.Close(5, 0), 3), b"tag!")
+
+
+@pytest.mark.parametrize(
+    ("packet", "reason", "at"),
+    [
+        (bytes(181), "long", 180),
+        (bytes(3), "short", 3),
+        (frames._close(b"\x01")[:3], "short", 3),
+        (RECORD[:-1] + bytes((RECORD[-1] ^ 1,)), "crc", len(RECORD) - 2),
+        (frames._close(b"\x02\x01\x07\x00"), "version", 0),
+        (frames._close(b"\x01\x86" + bytes(7)), "short", 11),
+        (frames._close(b"\x01\x86" + bytes(8)), "payload", 0),
+        (frames._close(b"\x01\x01\x07"), "payload", 1),
+    ],
+)
+def test_a_refusal_says_why_and_where(packet, reason, at):
+    with pytest.raises(FrameError) as caught:
+        frames.unpack(packet)
+    assert (caught.value.reason, caught.value.offset) == (reason, at)
+
+
+def test_the_shortest_frame_is_a_type_that_nobody_knows_without_payload():
+    packet = frames._close(b"\x01\x3f")
+    assert frames.unpack(packet) == (0x3F, None, None, None, packet)
+
+
+def test_the_sizes_of_the_specification():
+    # protocol/README.md, 1.1: payload 0-168 in a record.
+    assert frames.LONGEST_RECORD_PAYLOAD == 168
+    assert frames.unpack(RECORD)[:4] == (0x86, 3, m.Close(5, 0), b"tag!")
+    assert frames.unpack(RECORD).packet == RECORD

@@ -179,3 +179,27 @@ def test_both_interpreters_agree():
     board, host = run_on_both(PROGRAM, lines)
     assert board == host
     assert len(host) == 8
+
+
+def test_near_its_top_the_counter_is_set_aside_no_further_than_it_goes():
+    top = (1 << 64) - 1
+    flash = Flash()
+    board = a_guard(top - 10, flash.keep)
+    assert board.admit(a_wrapper(top - 5).wrap(m.Stop(1)))[0] == m.Stop(1)
+    assert flash.kept == [top]
+
+
+def test_a_counter_is_kept_once_for_a_whole_stretch():
+    flash = Flash()
+    board = a_guard(0, flash.keep)
+    for now_us in (1000, 1001, 1000 + guard.RESERVE, 1001 + guard.RESERVE):
+        assert board.admit(a_wrapper(now_us).wrap(m.Stop(1)))[0] == m.Stop(1)
+    assert flash.kept == [1000 + guard.RESERVE, 1001 + 2 * guard.RESERVE]
+    assert guard.RESERVE == 1 << 26  # with microseconds about once a minute
+
+
+@pytest.mark.parametrize("size", [31, 33])
+def test_a_key_has_32_bytes(size):
+    for make in (lambda: a_guard(key=bytes(size)), lambda: a_wrapper(key=bytes(size))):
+        with pytest.raises(ValueError, match=f"32 bytes, not {size}"):
+            make()

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rockhold.measure.quiet import middle_of_three, quiet_starts, tracker_events
-from rockwire.hold import HELD, LOST, SETTLING, HoldTracker, middle_of
+from rockwire.hold import HELD, LOST, ROCKING, SETTLING, HoldTracker, middle_of
 
 HOLD_US, SETTLE_US, GAP_US = 1_000_000, 300_000, 400_000
 
@@ -64,9 +64,12 @@ def test_silence_ends_a_hold():
 
 def test_quiet_stretch_is_known():
     tracker = HoldTracker(2, HOLD_US, SETTLE_US, GAP_US)
-    for i, count in enumerate([50, 50, 10, 11, 12, 11, 11]):
+    assert (tracker.low, tracker.high, tracker.start_us, tracker.end_us) == (0, 0, 0, 0)
+    assert [tracker.feed(i * 100_000, count) for i, count in enumerate([50, 50, 10])] == [0, 0, 0]
+    for i, count in enumerate([11, 12, 11, 11], start=3):
         tracker.feed(i * 100_000, count)
     assert (tracker.low, tracker.high, tracker.start_us) == (11, 11, 200_000)
+    assert tracker.end_us == 500_000
     assert tracker.state == SETTLING
 
 
@@ -82,17 +85,53 @@ def test_hold_time_does_not_depend_on_the_rate(rate_hz):
     assert abs(t_us[held_at] - HOLD_US) <= 3e6 / rate_hz
 
 
-@settings(max_examples=150, deadline=None)
-@given(
-    st.lists(st.tuples(st.integers(1, 500_000), st.integers(-6, 6)), min_size=1, max_size=120),
-    st.integers(0, 6),
-    st.booleans(),
-)
-def test_vectorised_form_is_equal(rows, band, walk):
+def test_silence_while_it_settles_leads_back_to_rocking():
+    t_us = np.concatenate((np.arange(10) * 50_000, 5_000_000 + np.arange(5) * 50_000))
+    assert events_of(t_us, [1] * 15, band=1) == [(8, SETTLING), (10, ROCKING)]
+
+
+def test_a_silence_as_long_as_a_gap_may_be_is_none():
+    t_us = np.concatenate((np.arange(40) * 50_000, 39 * 50_000 + GAP_US + np.arange(5) * 50_000))
+    assert [event for _, event in events_of(t_us, [1] * 45, band=1)] == [SETTLING, HELD]
+
+
+# Times between readings as gauges have them, now and then with a gap; so holds do come about.
+STEPS_US = st.sampled_from([40_000, 90_000, 90_000, 150_000, 150_000, 150_000, GAP_US, 450_000])
+ROWS = st.lists(st.tuples(STEPS_US, st.integers(-6, 6)), min_size=1, max_size=80)
+
+
+def readings_of(rows, walk):
     t_us = np.cumsum([dt for dt, _ in rows])
     count = np.array([c for _, c in rows])
-    if walk:
-        count = np.cumsum(count // 3)
+    return t_us, np.cumsum(count // 3) if walk else count
+
+
+@settings(max_examples=100, deadline=None)
+@given(ROWS, st.integers(0, 6), st.booleans())
+def test_the_quiet_stretch_against_a_plain_search(rows, band, walk):
+    # By the definition alone: the longest stretch up to the newest judged reading within the band.
+    t_us, count = readings_of(rows, walk)
+    tracker = HoldTracker(band, HOLD_US, SETTLE_US, GAP_US)
+    first = 0
+    for i in range(len(rows)):
+        if i and t_us[i] - t_us[i - 1] > GAP_US:
+            first = i
+        tracker.feed(int(t_us[i]), int(count[i]))
+        if i < first + 2:
+            continue
+        judged = middle_of_three(count[first : i + 1])[1:-1]
+        start = len(judged) - 1
+        while start and np.ptp(judged[start - 1 :]) <= band:
+            start -= 1
+        assert tracker.start_us == t_us[first + 1 + start]
+        assert tracker.end_us == t_us[i - 1]
+        assert (tracker.low, tracker.high) == (judged[start:].min(), judged[start:].max())
+
+
+@settings(max_examples=100, deadline=None)
+@given(ROWS, st.integers(0, 6), st.booleans())
+def test_vectorised_form_is_equal(rows, band, walk):
+    t_us, count = readings_of(rows, walk)
     one_by_one = events_of(t_us, count, band)
     at_once = tracker_events(t_us, count, band, HOLD_US, SETTLE_US, GAP_US)
     assert one_by_one == at_once

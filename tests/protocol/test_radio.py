@@ -46,6 +46,20 @@ def test_any_service_data_is_read_or_refused(data):
     assert facts is None or (len(data) == 10 and data[0] >> 4 == radio.VERSION)
 
 
+def test_the_bytes_are_those_of_the_specification():
+    # protocol/README.md, 1.9: version and state, battery in 20 mV, board id.
+    board_id = bytes(range(8))
+    for recording, taken, state in ((0, 0, 0x10), (1, 0, 0x11), (0, 1, 0x12), (1, 1, 0x13)):
+        said = radio.pack(radio.Facts(board_id, recording, taken, 3719))
+        assert said == bytes((state, 185)) + board_id
+
+
+def test_it_can_be_found_and_speaks_low_energy_only():
+    # Core Specification Supplement, Part A, 1.3: bit 1 general discoverable, bit 2 no classic.
+    parts = AdvertisingData.from_bytes(radio.advertisement(radio.Facts(bytes(8), False, False, 0)))
+    assert parts.get(AdvertisingData.Type.FLAGS) == 0x06
+
+
 def test_a_battery_above_the_scale_does_not_wrap():
     assert radio.unpack(radio.pack(radio.Facts(bytes(8), True, False, 9000))).battery_mv == 5100
 

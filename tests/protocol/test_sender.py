@@ -40,6 +40,98 @@ def test_refuses_acknowledgements_that_cannot_be():
     assert not sender.acknowledge(0)
 
 
+def test_an_acknowledgement_starts_the_patience_anew_and_is_taken_but_once():
+    sender = Sender(bytearray(4096), patience_ms=1000)
+    for packet in (b"a", b"b", b"c"):
+        sender.put(packet)
+    assert len(drain(sender)) == 3
+    sender.pass_time(900)
+    sender.acknowledge(1)
+    sender.pass_time(900)
+    assert drain(sender) == []
+    sender.acknowledge(1)  # says nothing new
+    sender.pass_time(100)
+    assert drain(sender) == [b"b", b"c"]
+
+
+def test_silence_before_anything_is_sent_does_not_count():
+    sender = Sender(bytearray(4096), patience_ms=1000)
+    sender.put(b"a")
+    sender.pass_time(5000)
+    assert drain(sender) == [b"a"]
+    sender.pass_time(999)
+    assert drain(sender) == []
+
+
+def test_by_default_sixteen_are_on_the_way_and_a_second_is_waited():
+    # protocol/README.md, 1.5
+    sender = Sender(bytearray(4096))
+    for _ in range(20):
+        sender.put(b"x")
+    assert len(drain(sender)) == 16
+    sender.pass_time(999)
+    assert drain(sender) == []
+    sender.pass_time(1)
+    assert len(drain(sender)) == 16
+
+
+class Store:
+    """What is on the flash."""
+
+    def __init__(self, packets):
+        self.packets = packets
+
+    def read(self, number):
+        return self.packets[number]
+
+
+def test_saved_records_give_up_their_room_and_are_sent_from_the_store():
+    packets = [bytes((number,)) * 15 for number in range(4)]
+    sender = Sender(bytearray(64), window=8)
+    sender.store = Store(packets)
+    for packet in packets[:3]:
+        sender.put(packet)
+    assert (sender.room, sender.unsaved) == (16, 3)
+    assert [sender.peek(ahead) for ahead in (0, 1, 2, 1)] == [*packets[:3], packets[1]]
+    assert not sender.fits(16)
+    assert sender.fits(15)
+    assert not sender.fits(15, spare=1)
+    sender.mark_saved(2)
+    assert (sender.unsaved, sender.peek(0)) == (1, packets[2])
+    assert sender.fits(15, spare=1)
+    assert sender.room == 32  # one was let go, no more than was needed
+    assert not sender.fits(50)  # what is not saved stays, whatever is asked for
+    assert (sender.room, sender.unsaved) == (48, 1)
+    sender.put(packets[3])
+    assert drain(sender) == packets
+    assert sender.acknowledge(3)
+    assert (sender.saved, sender.unsaved, sender.waiting) == (3, 1, 1)
+
+
+def test_saved_records_without_a_store_wait():
+    sender = Sender(bytearray(20))
+    sender.put(b"x" * 15)
+    sender.mark_saved(1)
+    assert sender.fits(15)
+    assert sender.take() is None
+    assert sender.waiting == 1
+
+
+def test_after_a_reset_nothing_of_before_is_left():
+    sender = Sender(bytearray(40))
+    for packet in (b"abc", b"de", b"fgh"):
+        sender.put(packet)
+    assert len(drain(sender)) == 3
+    sender.peek(2)
+    sender.mark_saved(2)
+    sender.acknowledge(1)
+    sender.reset()
+    assert (sender.room, sender.waiting, sender.unsaved, sender.saved) == (40, 0, 0, 0)
+    sender.put(b"new")
+    assert sender.peek(0) == b"new"
+    assert drain(sender) == [b"new"]
+
+
 class RingAgainstList(RuleBasedStateMachine):
     """The ring behaves as a plain list of packets would."""
 

@@ -29,3 +29,17 @@ def test_cut_or_endless(coded):
     with pytest.raises(FrameError) as caught:
         varint.get(bytes.fromhex(coded), 0)
     assert caught.value.reason == "varint"
+
+
+@pytest.mark.parametrize("at", [0, 2])
+def test_a_refusal_says_where_the_number_began(at):
+    with pytest.raises(FrameError) as caught:
+        varint.get(b"\x00" * at + b"\x80", at)
+    assert caught.value.offset == at
+
+
+def test_ten_bytes_are_read_and_eleven_are_not():
+    # protocol/README.md, 1.2: at most 10 bytes.
+    assert varint.get(b"\xff" * 9 + b"\x01", 0) == (-(1 << 63), 10)
+    with pytest.raises(FrameError):
+        varint.get(b"\xff" * 10 + b"\x01", 0)

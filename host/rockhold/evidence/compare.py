@@ -14,8 +14,8 @@ from rockhold.evidence.findings import ResultFound
 from rockhold.evidence.method import METHOD
 from rockhold.measure.result import EndPlayResult
 
-# Another computer's arithmetic may differ in the last places of a rounded number; a thousandth of
-# a micrometre, or a millionth of the value, means nothing at a wheel end.
+# Another computer's arithmetic may differ in the last places of a rounded number; two
+# thousandths of a micrometre, or a hundred-thousandth of the value, mean nothing at a wheel end.
 _RELATIVE = 1e-5
 _ABSOLUTE = 2e-6
 _MUST_HAVE = ("end_play_mm", "expanded_mm", "verdict", "findings")

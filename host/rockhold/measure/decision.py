@@ -56,7 +56,7 @@ def decide(
     probability = conformity(value, u, low, high)
     if accept_low <= value <= accept_high:
         verdict = ACCEPT
-    elif value < low - guard or value > high + guard or guard == 0:
+    elif value < low - guard or value > high + guard:
         verdict = REJECT
     else:
         verdict = UNDECIDED

@@ -29,6 +29,12 @@ def proof_of(lines):
     return check_records(parse_capture("x", data), lines[0])
 
 
+def made_with_tag(line, tag):
+    """A record's line with another tag and a right CRC."""
+    body = frames.body_of(packet_of(line))
+    return with_packet(line, frames.pack_record(body, tag))
+
+
 def refused(lines, line, words):
     with pytest.raises(SignatureError, match=words) as caught:
         proof_of(lines)
@@ -69,6 +75,18 @@ def test_each_fault_of_a_record_is_told_at_its_line(lines):
         proof_of(command)
 
 
+def test_a_seal_whose_tag_does_not_follow_is_told(lines):
+    at = record_indexes(lines)[-1]
+    changed = [*lines]
+    changed[at] = made_with_tag(lines[at], b"tag!")
+    refused(changed, at + 1, "does not follow")
+
+
+def test_a_board_without_a_name_has_an_empty_one(lines):
+    assert proof_of(lines).name == "bench board"
+    assert proof_of(header_with(lines[:1], lambda header: header["board"].pop("name"))).name == ""
+
+
 def test_a_record_below_the_boards_seal_is_told(lines):
     at = record_indexes(lines)[-1]
     refused([*lines[: at + 1], lines[at], *lines[at + 1 :]], at + 2, "below the board's seal")
@@ -95,8 +113,10 @@ def test_a_first_record_that_opens_nothing(lines):
     ],
 )
 def test_a_header_that_does_not_fit(lines, change, words):
-    with pytest.raises(SignatureError, match=words):
+    with pytest.raises(SignatureError, match=words) as caught:
         proof_of(header_with(lines, change))
+    if "another capture" not in words:
+        assert (caught.value.line, caught.value.byte) == (1, 0)
 
 
 def test_records_of_another_board_under_its_own_id(lines, tmp_path):

@@ -6,6 +6,7 @@ from rockhold.capture.reader import Capture
 from rockhold.errors import TooFewSamplesError
 from rockhold.evidence import compare
 from rockhold.evidence.compare import compare_results
+from rockhold.evidence.findings import ResultFound
 
 RESULT = {
     "end_play_mm": 0.0762,
@@ -58,6 +59,29 @@ def test_the_last_digit_of_another_computer_and_names_of_a_newer_one_do_not_matt
     assert found(RESULT, RESULT | {"more": 5}).reproduced is True
 
 
+def test_numbers_agree_to_a_hundred_thousandth_and_no_further():
+    # Far below the last digit that is told of an end play, far above what arithmetic differs by.
+    for off, same in ((1.9e-6, True), (2.1e-6, False)):
+        assert found(RESULT | {"drift_mm": off}, RESULT | {"drift_mm": 0.0}).reproduced is same
+    for off, same in ((0.99e-5, True), (1.02e-5, False)):
+        more = RESULT | {"duration_s": 100.0}
+        assert found(RESULT | {"duration_s": 100.0 * (1 + off)}, more).reproduced is same
+
+
+def test_yes_is_not_one_and_a_list_is_not_a_number():
+    for value, other in ((True, 1), ({"a": 1}, 5), (5, {"a": 1}), ([1], 5), (5, [1])):
+        assert found(RESULT | {"more": value}, RESULT | {"more": value}).reproduced is True
+        assert found(RESULT | {"more": value}, RESULT | {"more": other}).reproduced is False
+
+
+def test_the_answer_says_line_sentence_and_method():
+    assert found(RESULT) == ResultFound(7, True, "End play …", "", 1)
+    assert found({k: v for k, v in RESULT.items() if k != "sentence"}).sentence == ""
+    assert compare_results(capture(), lambda capture: RESULT) == ResultFound(0, None, "", "", 0)
+    silent = capture(RESULT, method="1")
+    assert compare_results(silent, lambda capture: RESULT).method == 0
+
+
 @pytest.mark.parametrize("name", ["end_play_mm", "expanded_mm", "verdict", "findings"])
 def test_what_must_be_said_must_be_said(name):
     shorter = {key: value for key, value in RESULT.items() if key != name}
@@ -79,7 +103,9 @@ def test_readings_that_cannot_be_measured_give_no_end_play():
     nothing = {"end_play_mm": None, "expanded_mm": None, "verdict": None, "findings": []}
     assert compare_results(capture(nothing), too_few).reproduced is True
     answer = compare_results(capture(RESULT), too_few)
-    assert "too few readings" in answer.difference
+    assert answer.difference == (
+        "end_play_mm: 0.0762 stored, the readings give None (too few readings)"
+    )
 
 
 def test_a_result_by_an_older_method_agrees_within_its_uncertainty(monkeypatch):
@@ -87,7 +113,11 @@ def test_a_result_by_an_older_method_agrees_within_its_uncertainty(monkeypatch):
     new = RESULT | {"end_play_mm": 0.081, "findings": []}
     answer = found(RESULT, new, method=1)
     assert (answer.reproduced, answer.method) == (True, 1)
-    assert found(RESULT, new | {"end_play_mm": 0.0863}, method=1).reproduced is False
+    away = found(RESULT, new | {"end_play_mm": 0.0863}, method=1)
+    assert away.difference == "end_play_mm: 0.0762 stored, the readings give 0.0863"
+    nothing = RESULT | {"end_play_mm": None, "expanded_mm": None}
+    assert found(nothing, new, method=1).difference.startswith("end_play_mm: None stored")
+    assert found(nothing, new | {"end_play_mm": None}, method=1).reproduced is True
     assert found(RESULT, new | {"verdict": "reject"}, method=1).reproduced is False
     assert found(RESULT, new | {"end_play_mm": None}, method=1).reproduced is False
     assert "Use a newer one" in found(RESULT, new, method=3).difference

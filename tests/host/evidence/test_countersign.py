@@ -1,3 +1,7 @@
+import hashlib
+import json
+import time
+
 import pytest
 
 from rockhold.errors import SignatureError
@@ -50,11 +54,23 @@ def test_a_damaged_or_unsealed_capture_is_not_reviewed(path):
         assert path.read_bytes() == changed
 
 
+def test_a_file_that_changed_since_it_was_shown_is_not_reviewed(path):
+    data = path.read_bytes()
+    with pytest.raises(SignatureError, match="has changed since you were shown it"):
+        countersign(path, REVIEWER, "accept", "fine", TRUST, hashlib.sha256(b"x").hexdigest())
+    assert path.read_bytes() == data
+    shown = hashlib.sha256(data).hexdigest()
+    before_us = time.time_ns() // 1000
+    assert countersign(path, REVIEWER, "accept", "fine", TRUST, shown).state == f.GOOD
+    entry = json.loads(path.read_bytes()[len(data) :].split(b"\n")[0])
+    assert before_us <= entry["host_utc_us"] <= time.time_ns() // 1000
+
+
 def test_a_wrong_result_can_only_be_rejected(path):
     above = without_seals(path.read_bytes()).replace(b'"verdict":"accept"', b'"verdict":"reject"')
     seal = make_seal(above, TECHNICIAN.key, "technician", "A. Miller", SIGNED_UTC)
     path.write_bytes(above + seal)
-    with pytest.raises(SignatureError, match="can be rejected"):
+    with pytest.raises(SignatureError, match=r"cannot be accepted: The result on line .* rejected"):
         countersign(path, REVIEWER, "accept", "fine", TRUST)
     assert countersign(path, REVIEWER, "reject", "no", TRUST).state == f.NOT_REPRODUCED
 

@@ -1,3 +1,4 @@
+import base64
 import hashlib
 
 import pytest
@@ -67,7 +68,10 @@ def test_marks_cover_the_lines_since_the_last_seal_only():
 def test_of_very_many_lines_one_mark_stands_for_several(monkeypatch):
     monkeypatch.setattr(linemarks, "MOST_MARKS", 6)
     marks = make_marks(b"".join(LINES), 0)
-    assert b'"each":4}' in marks
+    groups = [b"".join(LINES[at : at + 4]) for at in range(0, 20, 4)]
+    stored = b"".join(hashlib.sha256(group).digest()[:3] for group in groups)
+    text = base64.b64encode(stored + hashlib.sha256(stored).digest()[:3]).decode()
+    assert marks == f'{{"marks":"{text}","each":4}}\n'.encode()
     place = place_in([*LINES[:9], b"another\n", *LINES[10:]])
     assert place.line == 9
     assert "one of the 3 lines below" in place.what
@@ -76,8 +80,6 @@ def test_of_very_many_lines_one_mark_stands_for_several(monkeypatch):
 def test_the_marks_are_what_the_specification_says():
     marks = make_marks(b"a\nb\n", 0)
     both = hashlib.sha256(b"a\n").digest()[:3] + hashlib.sha256(b"b\n").digest()[:3]
-    import base64
-
     text = base64.b64encode(both + hashlib.sha256(both).digest()[:3]).decode()
     assert marks == f'{{"marks":"{text}","each":1}}\n'.encode()
 
@@ -85,3 +87,9 @@ def test_the_marks_are_what_the_specification_says():
 @pytest.mark.parametrize("above", [b"", b"no end"])
 def test_no_lines_no_marks_no_trouble(above):
     assert make_marks(above, 0).endswith(b'"each":1}\n')
+
+
+def test_only_beyond_two_hundred_thousand_lines_a_mark_stands_for_several():
+    # protocol/README.md, 3.3
+    assert make_marks(b"\n" * 200_000, 0).endswith(b'"each":1}\n')
+    assert make_marks(b"\n" * 200_001, 0).endswith(b'"each":2}\n')

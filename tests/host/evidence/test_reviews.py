@@ -21,6 +21,24 @@ def test_a_review_stands_right_above_the_reviewers_seal():
     assert found_under(ABOVE) == ("", "")
 
 
+def test_a_question_is_a_remark_and_no_verdict():
+    ask = to_line(review_entry("O. Quist", "ask", "which gauge was it?", 5))
+    assert found_under(ABOVE + ask) == ("", "which gauge was it?")
+    assert found_under(ABOVE + b'{"entry":"remark"}\n') == ("", "")
+    assert found_under(ABOVE + b'{"entry":"review","verdict":"accept"}\n') == ("accept", "")
+
+
+def test_the_entries_are_those_of_the_format():
+    # protocol/README.md, 3.2: the names of an entry.
+    about = {"by": "O. Quist", "host_utc_us": 5}
+    assert review_entry("O. Quist", "ask", "why?", 5) == about | {"entry": "remark", "text": "why?"}
+    assert review_entry("O. Quist", "reject", "no", 5) == about | {
+        "entry": "review",
+        "verdict": "reject",
+        "because": "no",
+    }
+
+
 def test_a_technician_reviews_nothing():
     assert found_under(ABOVE + ENTRY, TECHNICIAN) == ("", "")
 

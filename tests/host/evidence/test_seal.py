@@ -13,6 +13,7 @@ from jwcrypto import jwk, jws
 from rockhold.errors import SignatureError
 from rockhold.evidence import seal as seals
 from rockhold.evidence.keyfile import jwk_of, thumbprint_of
+from rockhold.evidence.linemarks import make_marks
 from rockhold.evidence.seal import MOST_SEALS, check_seal, find_seals, make_seal
 from support_evidence import SIGNED_UTC, TECHNICIAN, public_of
 
@@ -186,6 +187,34 @@ def test_lines_that_only_begin_as_seals_are_damage():
         with pytest.raises(SignatureError, match="begins as a seal"):
             find_seals(ABOVE + line + b"\n")
     assert find_seals(ABOVE + b'{"seal":"cut sho') == []
+
+
+def test_a_second_seal_marks_the_lines_since_the_first_only():
+    first = made()
+    note = b'{"note":"y"}\n'
+    second = make_seal(first + note, TECHNICIAN.key, "technician", "A. Miller", SIGNED_UTC)
+    assert second.startswith(make_marks(first + note, after=len(first)))
+    assert made().startswith(ABOVE + make_marks(ABOVE, after=0))
+
+
+def test_a_header_may_have_4096_characters_and_no_more():
+    # protocol/README.md, 3.3; 3072 bytes are 4096 characters of base64url.
+    spare = 3072 - len(json.dumps(header(by="")))
+    longest = forged(header(by="A" * spare))
+    assert len(find_seals(longest)[0].head) == 4096
+    assert check_seal(longest, find_seals(longest)[0]).by == "A" * spare
+    with pytest.raises(SignatureError, match="begins as a seal"):
+        find_seals(forged(header(by="A" * (spare + 1))))
+
+
+def test_a_long_name_is_signed_as_it_is():
+    data = ABOVE + make_seal(ABOVE, TECHNICIAN.key, "technician", "A" * 2600, SIGNED_UTC)
+    assert check_seal(data, find_seals(data)[0]).by == "A" * 2600
+
+
+def test_a_seal_on_the_second_line_is_found_below_an_empty_one():
+    line = made()[len(ABOVE) :].split(b"\n")[1] + b"\n"
+    assert [(seal.line, seal.start) for seal in find_seals(b"\n" + line)] == [(2, 1)]
 
 
 def test_a_million_seals_are_refused_at_once():

@@ -2,6 +2,7 @@ import pytest
 
 from rockhold.capture.reader import parse_capture
 from rockhold.errors import SignatureError
+from rockhold.evidence.linemarks import make_marks
 from rockhold.evidence.seal import find_seals
 from rockhold.evidence.structure import check_structure, job_of
 from support_evidence import lines_of, make_capture, record_indexes, without_seals
@@ -29,7 +30,7 @@ def test_a_record_below_a_result_or_seal_is_told(whole):
     for data in (b"".join(lines), whole):
         with pytest.raises(SignatureError, match="below a result or a seal") as caught:
             check(data + record)
-        assert caught.value.byte == len(data)
+        assert (caught.value.line, caught.value.byte) == (data.count(b"\n") + 1, len(data))
 
 
 def test_marks_lead_to_a_seal_or_to_a_note(whole):
@@ -41,13 +42,16 @@ def test_marks_lead_to_a_seal_or_to_a_note(whole):
     check(whole + note)
     with pytest.raises(SignatureError, match="a seal belongs here") as caught:
         check(marks + b'{"entry":"x"}\n')
-    assert caught.value.byte == len(marks)
+    assert (caught.value.line, caught.value.byte) == (marks.count(b"\n") + 1, len(marks))
+    with pytest.raises(SignatureError, match="a seal belongs here"):
+        check(whole + make_marks(whole, len(whole)) + b'{"entry":"x"}\n')
 
 
 def test_the_procedure_is_the_one_that_its_hash_names(whole):
     changed = whole.replace(b"hold_s = 1.0", b"hold_s = 0.1", 1)
-    with pytest.raises(SignatureError, match="hash"):
+    with pytest.raises(SignatureError, match="hash") as caught:
         check(changed)
+    assert (caught.value.line, caught.value.byte) == (1, 0)
 
 
 @pytest.mark.parametrize(
@@ -56,6 +60,8 @@ def test_the_procedure_is_the_one_that_its_hash_names(whole):
         ({}, {}),
         ({"vehicle": 5, "people": 7, "wheel_end": None}, {}),
         ({"people": [5, {"name": "A"}]}, {"person": "A"}),
+        ({"people": [{"role": "technician", "name": "A. Miller"}]}, {"technician": "A. Miller"}),
+        ({"people": [{"role": "technician"}]}, {}),
         (
             {
                 "opened_utc": "t",

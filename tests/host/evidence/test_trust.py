@@ -24,6 +24,13 @@ def test_trust_is_by_key_and_role():
     assert (only.trusted, only.known_as) == (False, "B")
 
 
+def test_a_key_that_is_known_in_other_roles_is_named_by_the_first():
+    trust = {("k", "technician"): Trusted("A"), ("k", "reviewer"): Trusted("B")}
+    found = judge(trust, "k", "board", "")
+    assert (found.trusted, found.known_as) == (False, "A")
+    assert found.remark == "trusted as technician only, not as board"
+
+
 def test_of_two_entries_for_a_key_the_worse_counts():
     plain, retired = stored(), stored(retired_utc="2026-01-01T00:00:00Z")
     stolen = stored(retired_utc="2025-01-01T00:00:00Z", stolen=True)

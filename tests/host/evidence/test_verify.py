@@ -64,6 +64,7 @@ def test_an_untouched_capture_by_trusted_keys_is_good(good):
     assert found.board.known_as == "Board 7"
     assert found.result.reproduced is True
     assert found.lines == found.sealed_lines
+    assert not found.cut_short
     assert found.job["vehicle"] == "T-118"
 
 
@@ -100,7 +101,10 @@ def test_records_edited_and_sealed_again_by_the_technician_are_not_the_boards(go
     assert found.state == f.DAMAGED
     assert "the board did not sign these" in found.problems[0][1]
     assert found.damage.line == record_indexes(lines)[-1] + 1
-    assert found.seals[0].by == "A. Miller"  # the seal that covers the forgery is named
+    # The seal that covers the forgery is named.
+    seal = f" The seal of A. Miller, line {found.lines}, was made over that."
+    assert found.problems[0][1].endswith(seal)
+    assert found.result is None  # of damaged readings none is computed
 
 
 def test_a_header_relabelled_and_sealed_again_by_the_technician_is_not_the_boards(good):
@@ -149,6 +153,8 @@ def test_a_board_without_a_key_signs_nothing(folder):
     found = verified(data)
     assert found.state == f.UNSEALED
     assert "has no key" in found.problems[0][1]
+    board = found.board
+    assert (board.key, board.fingerprint, board.known_as) == ("", "", "")
 
 
 def test_an_unknown_technician_a_wrong_role_and_an_impostors_name(good):
@@ -178,6 +184,27 @@ def test_a_retired_key_keeps_its_older_seals_and_a_stolen_one_none(good):
     assert stolen.state == f.UNKNOWN_KEY
 
 
+def test_a_change_between_two_seals_is_shown_to_its_line(good):
+    note = b'{"note":"x","host_utc_us":1}\n'
+    found = verified(sealed(good + note).replace(note, note.replace(b"x", b"y")))
+    assert (found.damage.line, found.damage.byte) == (good.count(b"\n") + 1, len(good))
+    assert "The seal of" not in found.problems[0][1]  # the one above it was made before
+
+
+def test_a_line_that_cannot_be_read_is_shown_though_it_was_sealed(good):
+    lines = lines_of(without_seals(good))
+    lines[3] = b"no line of a capture\n"
+    found = verified(sealed(b"".join(lines)))
+    assert (found.damage.line, found.damage.byte) == (4, sum(map(len, lines[:3])))
+
+
+def test_each_thing_that_is_wrong_is_told_once(good):
+    found = verified(good.replace(b"T-118", b"T-119", 1))
+    told = [sentence for state, sentence in found.problems if state == f.DAMAGED]
+    assert ["it was changed" in told[0], "told before its first" in told[1]] == [True, True]
+    assert len(told) == 2
+
+
 def test_a_moved_seal_fits_no_more(good):
     lines = lines_of(good)
     seal = lines.pop()
@@ -198,7 +225,9 @@ def test_bytes_below_the_last_seal_are_told(good):
     found = verified(good + note)
     assert found.state == f.UNSEALED
     assert f"Line {found.lines} stands below" in found.problems[0][1]
-    assert "ends inside line" in verified(good + b"{").problems[0][1]
+    cut = verified(good + b"{")
+    assert "ends inside line" in cut.problems[0][1]
+    assert (cut.cut_short, verified(without_seals(good)).sealed_lines) == (True, 0)
     assert verified(good + note.replace(b"note", b"seal")).state == f.DAMAGED
 
 

@@ -45,7 +45,13 @@ def test_advice_leads_to_the_middle_of_the_band():
     assert advice.lock_positions == pytest.approx(advice.turn_deg / 45)
 
 
+def test_a_nut_of_one_thread_an_inch_travels_an_inch_a_turn():
+    assert nut_travel_mm(360, 1) == 25.4
+    assert nut_advice(0.2, 0.01, BAND_MM, 1, 8).turn_deg == pytest.approx(-360 * 0.1238 / 25.4)
+
+
 def test_no_advice_without_play_or_thread():
+    assert nut_advice(0.05, 0.05, BAND_MM, 12, 8) is None  # as large as its uncertainty
     assert nut_advice(0.005, 0.006, BAND_MM, 12, 8) is None
     assert nut_advice(0.05, 0.001, BAND_MM, 0, 8) is None
     assert nut_advice(0.05, 0.001, BAND_MM, 12, 0).lock_positions is None

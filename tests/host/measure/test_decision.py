@@ -83,6 +83,23 @@ def test_verdicts():
     assert decide(5.3, 0.1, 0.2, 1, 5, 1.0).verdict == REJECT
 
 
+def test_the_verdicts_are_the_words_of_the_capture_file():
+    # protocol/README.md: the result line says one of these three.
+    assert (ACCEPT, REJECT, UNDECIDED) == ("accept", "reject", "undecided")
+
+
+def test_on_the_acceptance_limit_is_accepted_and_a_guard_band_outside_is_not_rejected_yet():
+    # ILAC-G8:09/2019, 4.2.2: accepted up to and including AL = TL - w. All values are exact in
+    # binary, so that the limits themselves are met.
+    verdicts = [decide(y, 0.25, 0.5, 1.0, 5.0, 1.0).verdict for y in (1.5, 4.5, 0.5, 5.5)]
+    assert verdicts == [ACCEPT, ACCEPT, UNDECIDED, UNDECIDED]
+
+
+@pytest.mark.parametrize(("value", "probability"), [(0.9, 0), (1, 1), (3, 1), (5, 1), (5.1, 0)])
+def test_without_uncertainty_conformity_is_yes_or_no(value, probability):
+    assert conformity(value, 0.0, 1.0, 5.0) == probability
+
+
 def test_d9_simple_acceptance_is_never_undecided():
     assert decide(1.0001, 0.1, 0.2, 1, 5, 0.0).verdict == ACCEPT
     assert decide(0.9999, 0.1, 0.2, 1, 5, 0.0).verdict == REJECT

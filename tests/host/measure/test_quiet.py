@@ -21,3 +21,4 @@ def test_live_and_bulk_agree_on_whole_jobs():
 def test_blocks():
     assert blocks(np.array([], dtype=np.int64), 5) == []
     assert blocks(np.array([0, 1, 9, 10]), 5) == [(0, 2), (2, 4)]
+    assert blocks(np.array([0, 5]), 5) == [(0, 2)]  # as long as a gap may be is none

@@ -47,3 +47,47 @@ def test_sentence(verdict, value, words):
     assert "certificate" in text
     told = in_words(value, 0.003, verdict, LIMITS, GaugeFacts(0.002), row("resolution", 0.001))
     assert "certificate" not in told
+
+
+def told(value, verdict, expanded=0.003, u=0.001):
+    cause = row("resolution of the gauge", u)
+    return in_words(value, expanded, verdict, LIMITS, GaugeFacts(0.002), cause)
+
+
+def test_the_sentence_as_a_whole():
+    # 0.127 mm are 5 thousandths of an inch, exactly.
+    assert told(0.127, "accept") == (
+        "End play 0.1270 mm (5.00 thousandths of an inch), give or take 0.0030 mm: "
+        "within the tolerance band."
+    )
+
+
+@pytest.mark.parametrize("value", [LIMITS.band_low_mm, 0.08, LIMITS.band_high_mm])
+def test_a_rejected_value_inside_the_band_is_outside_the_acceptance_limits(value):
+    assert told(value, "reject").endswith(" mm: outside the acceptance limits.")
+
+
+@pytest.mark.parametrize(
+    ("value", "within"),
+    [
+        (LIMITS.band_low_mm + 0.003, True),
+        (LIMITS.band_high_mm - 0.003, True),
+        (LIMITS.band_low_mm + 0.0029, False),
+        (LIMITS.band_high_mm - 0.0029, False),
+    ],
+)
+def test_undecided_within_the_guarded_band_sends_to_the_findings(value, within):
+    # Nothing of the number forbids acceptance there, so what forbids it is something found.
+    assert told(value, "undecided").endswith("mend what was found, then measure again.") == within
+    assert ("finer count" in told(value, "undecided")) != within
+
+
+@pytest.mark.parametrize("limit", [LIMITS.band_low_mm, LIMITS.band_high_mm])
+@pytest.mark.parametrize(("away", "words"), [(0.0004, "on the limit"), (0.0006, "finer count")])
+def test_the_nearer_limit_says_whether_a_measurement_can_decide(limit, away, words):
+    for value in (limit - away, limit + away):
+        assert words in told(value, "undecided", u=0.002)
+
+
+def test_a_quarter_of_the_cause_away_is_not_on_the_limit():
+    assert "on the limit" not in what_settles(row("resolution", 1.0), 0.25)

@@ -1,0 +1,188 @@
+"""Change the program in one small place at a time and see whether the tests notice.
+
+    python tests/mutants/run.py [GROUP …] [--most N] [--seed N] [--only WORD]
+
+Each mutant lives in a child process: it imports the changed source instead of the one on disk and
+runs its tests until the first that fails. Nothing in the folder is touched. A mutant that hangs is
+noticed by its time. Prints the survivors and, for each group, killed of tried.
+"""
+
+import argparse
+import ast
+import importlib.abc
+import importlib.util
+import os
+import random
+import signal
+import sys
+import tempfile
+import time
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from importlib.machinery import ModuleSpec
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+from changes import Place, changed_tree, places
+from groups import GROUPS, Target
+
+ROOT = Path(__file__).parents[2]
+KILLED, SURVIVED, HUNG = "killed", "survived", "hung"
+OPTIONS = [
+    "-x",
+    "-q",
+    "-n",
+    "0",
+    "--assert=plain",
+    "-p",
+    "no:cacheprovider",
+    "--hypothesis-profile=mutants",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Mutant:
+    """One change in one source, with the tests that should notice it."""
+
+    target: Target
+    place: Place
+
+
+class Loader(importlib.abc.Loader):
+    """Gives a changed program instead of the source on disk."""
+
+    def __init__(self, tree: ast.Module, path: Path) -> None:
+        self._code = compile(tree, str(path), "exec")
+
+    def exec_module(self, module: ModuleType) -> None:
+        exec(self._code, module.__dict__)
+
+
+class Finder(importlib.abc.MetaPathFinder):
+    """Finds one module changed, and leaves all others to the usual way."""
+
+    def __init__(self, name: str, loader: Loader, path: Path) -> None:
+        self._name, self._loader, self._path = name, loader, path
+
+    def find_spec(self, fullname: str, path: object, target: object = None) -> ModuleSpec | None:
+        if fullname != self._name:
+            return None
+        return importlib.util.spec_from_file_location(fullname, self._path, loader=self._loader)
+
+
+def mutants_of(targets: Sequence[Target]) -> list[Mutant]:
+    """Return every mutant of some sources."""
+    return [
+        Mutant(target, place)
+        for target in targets
+        for place in places((ROOT / target.source).read_text(encoding="utf-8"))
+    ]
+
+
+def run_tests(target: Target, tree: ast.Module | None, limit_s: float) -> str:
+    """Run a target's tests on a changed program (or the program as it is) in a child."""
+    child = os.fork()
+    if not child:
+        _be_the_child(target, tree)
+    end_s = time.monotonic() + limit_s
+    while True:
+        done, status = os.waitpid(child, os.WNOHANG)
+        if done:
+            return SURVIVED if status == 0 else KILLED
+        if time.monotonic() > end_s:
+            os.killpg(child, signal.SIGKILL)
+            os.waitpid(child, 0)
+            return HUNG
+        time.sleep(0.01)
+
+
+def _be_the_child(target: Target, tree: ast.Module | None) -> None:
+    try:
+        os.setsid()
+        silence = os.open(os.devnull, os.O_RDWR)
+        for stream in (0, 1, 2):
+            os.dup2(silence, stream)
+        if tree is not None:
+            path = ROOT / target.source
+            sys.meta_path.insert(0, Finder(target.module, Loader(tree, path), path))
+        os._exit(int(pytest.main([*OPTIONS, *target.tests])))
+    finally:
+        os._exit(99)
+
+
+def judge(mutants: Sequence[Mutant], limits_s: dict[str, float]) -> Iterator[tuple[Mutant, str]]:
+    """Yield each mutant with what became of it."""
+    for mutant in mutants:
+        text = (ROOT / mutant.target.source).read_text(encoding="utf-8")
+        tree = changed_tree(text, mutant.place)
+        yield mutant, run_tests(mutant.target, tree, limits_s[mutant.target.source])
+
+
+def time_limits(targets: Sequence[Target]) -> dict[str, float]:
+    """Run each target's tests on the program as it is; a mutant gets five times as long."""
+    limits = {}
+    for target in targets:
+        start_s = time.monotonic()
+        if run_tests(target, None, 600) != SURVIVED:
+            raise SystemExit(f"the tests of {target.source} fail on the program as it is")
+        limits[target.source] = 10 + 5 * (time.monotonic() - start_s)
+    return limits
+
+
+def report(group: str, mutants: Sequence[Mutant], of: int, limits_s: dict[str, float]) -> None:
+    """Try mutants, print the survivors as they are found, and the figures."""
+    seen: dict[str, list[str]] = {}
+    for mutant, outcome in judge(mutants, limits_s):
+        seen.setdefault(mutant.target.source, []).append(outcome)
+        if outcome == SURVIVED:
+            print(f"{mutant.target.source}:{mutant.place.line}: {mutant.place.told}", flush=True)
+    for source, outcomes in seen.items():
+        print(f"    {len(outcomes) - outcomes.count(SURVIVED):4} of {len(outcomes):4}  {source}")
+    all_of_them = [outcome for outcomes in seen.values() for outcome in outcomes]
+    tried = len(all_of_them)
+    noticed = tried - all_of_them.count(SURVIVED)
+    print(
+        f"{group}: {noticed} of {tried} noticed ({100 * noticed / max(1, tried):.1f} %), "
+        f"{all_of_them.count(HUNG)} of them by their time; tried {tried} of {of}",
+        flush=True,
+    )
+
+
+def _warm() -> None:
+    """Load the libraries once, so that no child needs to; nothing of ours may be loaded."""
+    import hypothesis
+    import joserfc.jws  # noqa: F401
+    import scipy.stats  # noqa: F401
+
+    quick = [hypothesis.Phase.explicit, hypothesis.Phase.generate]  # no search for a smaller case
+    hypothesis.settings.register_profile(
+        "mutants", phases=quick, derandomize=True, database=None, deadline=None
+    )
+    ours = {"rockhold", "rockwire", "rockboard"} & set(sys.modules)
+    assert not ours, f"loaded too early: {ours}"
+
+
+def main() -> None:
+    """Run the groups that were asked for."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("group", nargs="*", default=[*GROUPS], help=", ".join(GROUPS))
+    parser.add_argument("--most", type=int, default=400, help="mutants a group, drawn by the seed")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="", help="only sources whose path has this word")
+    asked = parser.parse_args()
+    os.chdir(ROOT)
+    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = tempfile.mkdtemp()
+    _warm()
+    for group in asked.group:
+        targets = [target for target in GROUPS[group] if asked.only in target.source]
+        mutants = mutants_of(targets)
+        drawn = mutants
+        if len(mutants) > asked.most:
+            drawn = random.Random(asked.seed).sample(mutants, asked.most)
+            drawn.sort(key=mutants.index)
+        report(group, drawn, len(mutants), time_limits(targets))
+
+
+if __name__ == "__main__":
+    main()
