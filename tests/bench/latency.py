@@ -21,8 +21,8 @@ import threading
 import time
 from pathlib import Path
 
-from replug import Replug
 from rockhold.cli import exits
+from rockhold.simulator.cable import Cable
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockhold.simulator.unix_board import UnixBoard
 from rockwire import frames
@@ -81,7 +81,7 @@ def measure(seconds):
         folder = Path(name)
         rockhold = Rockhold(folder / "home")
         env = {**rockhold.env, "TERM": "xterm", "COLUMNS": "100", "LINES": "40"}
-        with Replug(board.device, folder / "port", tap) as cable:
+        with Cable(board.device, folder / "port", tap) as cable:
             running = subprocess.Popen(
                 [*rockhold.command, "record", str(folder / "a.capture"), "--no-seal",
                  "--technician", "A. Tester", "--port", str(cable.path)],

@@ -19,12 +19,12 @@ import time
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from replug import Replug
 from rockboard.identity import Identity
 from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import load_trace
 from rockhold.cli import exits
 from rockhold.errors import CaptureFormatError
+from rockhold.simulator.cable import Cable
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockhold.simulator.unix_board import UnixBoard
 from support_board import Rockhold, wait_until
@@ -176,7 +176,7 @@ class Life:
 
     def unplugged(self, times):
         """Live through so many pulled cables, with one host process."""
-        with self.board, Replug(self.board.device, self.folder / "port") as cable:
+        with self.board, Cable(self.board.device, self.folder / "port") as cable:
             gauge = Gauge(self.board)
             running = self.begin(cable.path)
             wait_until(lambda: records_on_disk(self.path) > 0, _PATIENCE_S)

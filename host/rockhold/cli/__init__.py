@@ -15,6 +15,7 @@ from rockhold.cli import exits
 # name → (module, one line for the list of commands)
 COMMANDS = {
     "demo": ("rockhold.cli.demo", "Play the whole job with no hardware."),
+    "practice": ("rockhold.cli.practice", "Keep a simulated board here, to practise at."),
     "boards": ("rockhold.cli.boards", "List the boards on this computer."),
     "board": ("rockhold.cli.board", "Set a board up, check it, fetch what it recorded alone."),
     "record": ("rockhold.cli.record", "Record one wheel end, measure it and seal it."),

@@ -1,0 +1,68 @@
+"""`rockhold practice`: a simulated board for somebody who wants to try the work first."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from rockhold.cli import exits
+from rockhold.demo.practice import WORDS, practising
+from rockhold.errors import UsageError
+
+_SEED = 20
+
+
+@click.command()
+@click.option(
+    "--port",
+    type=click.Path(path_type=Path),
+    default=Path("practice-board"),
+    show_default=True,
+    help="Where the board is to be found.",
+)
+@click.option("--seed", type=int, default=_SEED, show_default=True, help="Other hands.")
+def command(port: Path, seed: int) -> int:
+    """Keep a simulated board here, to practise at from another terminal.
+
+    The board's own program runs in MicroPython; this terminal is the hands. `rockhold record --port
+    practice-board` there works as with a real board. The board's key is made anew each time, and
+    nobody trusts it: what you practise never passes as work.
+
+    Example: rockhold practice
+    """
+    if seed < 0:
+        raise UsageError(f"--seed must be zero or more, is {seed}")
+    with practising(port, seed) as practice:
+        _greet(port)
+        for line in iter(_ask, ""):
+            if line.split() in (["end"], ["quit"], ["exit"]):
+                break
+            try:
+                click.echo(practice.do(line) if line.split() else _words())
+            except UsageError as error:
+                click.echo(f"Not done: {error}. Enter alone lists what the hands can do.")
+    click.echo("The practice is over; its board is gone.")
+    return exits.OK
+
+
+def _greet(port: Path) -> None:
+    click.echo(f"A simulated board is at {port}. In another terminal, in this folder:\n")
+    click.echo(f"  rockhold boards --port {port}")
+    click.echo(
+        f'  rockhold record try.capture --port {port} --technician "YOUR NAME" \\\n'
+        "    --procedure single-nut-trailer\n"
+    )
+    click.echo(f"The hands are here. Write what they shall do, then Enter:\n\n{_words()}\n")
+
+
+def _words() -> str:
+    return "\n".join(f"  {word:12} {what}" for word, what in WORDS)
+
+
+def _ask() -> str:
+    """Return the next line with its end, "" when there is none any more."""
+    if sys.stdin is None:
+        return ""
+    if sys.stdin.isatty():
+        click.echo("hands> ", nl=False)
+    return sys.stdin.readline()
