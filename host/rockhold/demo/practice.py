@@ -93,12 +93,13 @@ class Practice:
 
 
 @contextmanager
-def practising(port: Path, seed: int) -> Iterator[Practice]:
+def practising(port: Path, seed: int, speed: float = 1.0) -> Iterator[Practice]:
     """Keep a simulated board at a port.
 
     Args:
         port: Where a host finds it; made, and removed at the end.
         seed: Of hands and instruments.
+        speed: How many seconds of the work pass in a real second.
 
     Raises:
         UsageError: When something stands at the port's place, or it cannot be made.
@@ -109,7 +110,7 @@ def practising(port: Path, seed: int) -> Iterator[Practice]:
         flash = Path(folder)
         (flash / "settings.json").write_text(json.dumps(SETTINGS))
         with UnixBoard(BOARD_NAME, flash / "secret", flash) as board:
-            hands = Hands(board, seed)
+            hands = Hands(board, seed, speed)
             with Cable(board.device, port) as cable:
                 hands.start()
                 yield Practice(cable, hands)

@@ -25,7 +25,7 @@ _REST_S = 0.25  # how far ahead a resting instrument is planned, and so how soon
 _LEAD_S = 0.5
 _AFTER_S = 1.0
 _BUTTON_EVERY_US = 50_000
-_ADAPTER = Adapter(rate_hz=20)
+_ADAPTER = Adapter(rate_hz=80)  # slower ones miss the peak of a click
 _UNIT = "lbf·ft"
 
 
@@ -35,12 +35,14 @@ class Hands(threading.Thread):
     Args:
         board: The board; its settings are those of the job bench.
         seed: Of the simulation.
+        speed: How many seconds of the work pass in a real second.
     """
 
-    def __init__(self, board: UnixBoard, seed: int) -> None:
+    def __init__(self, board: UnixBoard, seed: int, speed: float = 1.0) -> None:
         super().__init__(daemon=True)
         self._board = board
         self._seed = seed
+        self._speed = speed
         self._traces: queue.SimpleQueue[Trace] = queue.SimpleQueue()
         self._streams: queue.SimpleQueue[TorqueStream] = queue.SimpleQueue()
         self._presses: queue.SimpleQueue[int] = queue.SimpleQueue()
@@ -76,7 +78,7 @@ class Hands(threading.Thread):
         """Show the instruments to the board until told to end."""
         instruments = (self._indicator(), self._adapter(), self._button())
         with contextlib.suppress(OSError):  # the board was switched off
-            played(self._board, instruments, keep_on=lambda: not self._ended.is_set())
+            played(self._board, instruments, self._speed, lambda: not self._ended.is_set())
 
     def _indicator(self) -> Iterator[Record]:
         now_us, count = _BEGIN_US, 0

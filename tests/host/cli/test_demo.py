@@ -2,6 +2,7 @@
 
 import json
 import random
+import subprocess
 
 import pytest
 
@@ -101,3 +102,17 @@ def test_options_that_do_not_fit(played, options):
     done = played[0]("demo", *options)
     assert done.returncode == exits.USAGE
     assert "Traceback" not in done.stderr
+
+
+def test_practice_stays_until_it_is_told_to_end(tmp_path):
+    rockhold = Rockhold(tmp_path / "home")
+    lines = "dance\nbutton\n\nend\n"
+    done = subprocess.run(
+        [*rockhold.command, "practice", "--port", tmp_path / "port"],
+        input=lines, capture_output=True, text=True, timeout=60, env=rockhold.env,
+    )  # fmt: skip
+    assert done.returncode == exits.OK, done.stderr
+    assert f"--port {tmp_path / 'port'} --technician" in done.stdout
+    assert "Not done: 'dance' is none of pull, rock" in done.stdout
+    assert "The board's button was pressed." in done.stdout
+    assert not (tmp_path / "port").is_symlink()

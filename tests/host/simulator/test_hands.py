@@ -1,0 +1,74 @@
+"""Hands that are told what to do, in front of the real board program."""
+
+import pytest
+
+from rockhold.capture.reader import read_capture
+from rockhold.capture.torque import torque_trace_of
+from rockhold.capture.trace import measured_trace
+from rockhold.demo.practice import BOARD_NAME, practising
+from rockhold.errors import UsageError
+from rockhold.evidence.result import limits_of
+from rockhold.links.serial_port import SerialLink
+from rockhold.measure.limits import GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.torque.units import to_nm
+from rockhold.measure.trace import MM_PER_INCH
+from rockhold.procedure.endplay import procedure_text
+from rockhold.record.header import Job
+from rockhold.record.job import Onlooker, Ways, record
+from rockwire import messages as m
+from support import needs_micropython
+
+pytestmark = needs_micropython
+
+JOB = Job(technician="A. Tester", procedure_name="end play", procedure_text=procedure_text())
+
+
+def test_a_capture_holds_what_the_hands_were_told_and_a_pulled_cable_costs_nothing(tmp_path):
+    port, path, said = tmp_path / "port", tmp_path / "a.capture", []
+    told = [(2.0, "rock 0.004 2"), (9.0, "unplug"), (26.0, "pull 100 2"), (37.0, "button 2")]
+    with practising(port, 20, speed=30.0) as practice:
+
+        def stored(message):
+            while told and isinstance(message, m.Readings) and message.t_us[-1] / 1e6 > told[0][0]:
+                said.append(practice.do(told.pop(0)[1]))
+
+        def say(text):
+            if "lost. Waiting" in text:
+                said.append(practice.do("plug"))
+
+        ways = Ways(lambda: SerialLink(str(port)), wait_s=10.0)
+        record(ways, JOB, path, Onlooker(stored, lambda: False, say))
+    assert not told
+    assert "The cable is in." in said
+    assert not port.is_symlink()
+    capture = read_capture(path)
+    assert capture.header["board"]["name"] == BOARD_NAME
+    result = measure_trace(measured_trace(capture), limits_of(capture), GaugeFacts())
+    assert abs(result.end_play_mm - 0.004 * MM_PER_INCH) < result.expanded_mm
+    pulls = torque_trace_of(capture).pulls
+    assert [pull.peak_nm for pull in pulls] == pytest.approx([to_nm(100, "lbf·ft")] * 2, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    "line", ["dance", "rock", "rock 1", "rock x", "pull -2", "pull 100 30", "button 60", "plug"]
+)
+def test_what_hands_cannot_do_is_said(practice, line):
+    with pytest.raises(UsageError):
+        practice.do(line)
+
+
+@pytest.fixture(scope="module")
+def practice(tmp_path_factory):
+    with practising(tmp_path_factory.mktemp("practice") / "port", 1) as one:
+        yield one
+
+
+def test_nothing_is_overwritten_by_the_port(tmp_path):
+    path = tmp_path / "port"
+    path.write_text("mine")
+    with pytest.raises(UsageError, match="is there already"), practising(path, 1):
+        pass
+    assert path.read_text() == "mine"
+    with pytest.raises(UsageError, match="no port can be made"):
+        practising(tmp_path / "nowhere" / "port", 1).__enter__()
