@@ -29,6 +29,7 @@ def test_a_still_wheel_settles_and_is_held():
     assert [event for _, event in got] == [SETTLING, HELD]
     # Reading 1 is the first to be judged; one second later is reading 21, judged when 22 comes.
     assert got[1][0] == 22
+    assert got == tracker_events(t_us, np.full(40, 7), 2, HOLD_US, SETTLE_US, GAP_US)
 
 
 def test_a_rocked_wheel_is_never_held():
@@ -88,6 +89,16 @@ def test_hold_time_does_not_depend_on_the_rate(rate_hz):
 def test_silence_while_it_settles_leads_back_to_rocking():
     t_us = np.concatenate((np.arange(10) * 50_000, 5_000_000 + np.arange(5) * 50_000))
     assert events_of(t_us, [1] * 15, band=1) == [(8, SETTLING), (10, ROCKING)]
+
+
+def test_what_was_seen_before_a_silence_never_counts_again():
+    tracker = HoldTracker(4, HOLD_US, SETTLE_US, GAP_US)
+    for i in range(10):
+        tracker.feed(i * 50_000, 2)
+    # 2 lies between 0 and 7 but was not shown since the silence; the stretch begins with the 4.
+    for i, count in enumerate([0, 0, 4, 4, 7, 7, 7]):
+        tracker.feed(5_000_000 + i * 50_000, count)
+    assert (tracker.start_us, tracker.low, tracker.high) == (5_100_000, 4, 7)
 
 
 def test_a_silence_as_long_as_a_gap_may_be_is_none():

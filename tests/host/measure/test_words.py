@@ -55,9 +55,9 @@ def told(value, verdict, expanded=0.003, u=0.001):
 
 
 def test_the_sentence_as_a_whole():
-    # 0.127 mm are 5 thousandths of an inch, exactly.
-    assert told(0.127, "accept") == (
-        "End play 0.1270 mm (5.00 thousandths of an inch), give or take 0.0030 mm: "
+    # 0.254 mm are 10 thousandths of an inch, exactly.
+    assert told(0.254, "accept") == (
+        "End play 0.2540 mm (10.00 thousandths of an inch), give or take 0.0030 mm: "
         "within the tolerance band."
     )
 
