@@ -26,7 +26,7 @@ def bcd52_edges(t_us: int, digits: str, low_us: int = 100, high_us: int = 100) -
 
 
 BCD52 = {
-    # CHECKS: F F F F 8 0 0 0 0 2 5 4 1 is -0.0025 in (from memory of the frame's description).
+    # F F F F 8 0 0 0 0 2 5 4 1 is -0.0025 in (from memory of the frame's description).
     "minus-0.0025in": (
         "-0.0025 in",
         [bcd52_edges(5_000, "FFFF8000025" + "41")],

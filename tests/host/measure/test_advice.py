@@ -8,6 +8,15 @@ from rockhold.measure.advice import nut_advice, nut_travel_mm
 BAND_MM = (0.0254, 0.127)
 
 
+def test_a_back_off_alone_never_tells_the_end_play():
+    # TMC RP 618A (reprint; which row is for which axle from memory): final back-offs of 1/6 turn
+    # at 12 and 1/4 at 18 (steer), 1/3 at 12 and 1/2 at 14 and 18, 1/4 at 12 and 16 threads an inch
+    # (drive, trailer). Each moves the nut further than the 0.005 in that may be left: the jam nut
+    # and the seating take up the rest, so only a measurement tells.
+    for turn, tpi in ((6, 12), (4, 18), (3, 12), (2, 14), (2, 18), (4, 12), (4, 16)):
+        assert nut_travel_mm(360 / turn, tpi) / 25.4 > 2 * 0.005
+
+
 @pytest.mark.parametrize(
     ("tpi", "turn", "travel_in"),
     [
@@ -20,7 +29,8 @@ BAND_MM = (0.0254, 0.127)
         (14, 1 / 2, 0.035714),
     ],
 )
-def test_w10_nut_travel(tpi, turn, travel_in):
+def test_nut_travel(tpi, turn, travel_in):
+    # Geometry: turn over threads per inch; the turns and threads are those of TMC RP 618A.
     assert nut_travel_mm(360 * turn, tpi) / 25.4 == pytest.approx(travel_in, abs=1e-6)
 
 
@@ -33,7 +43,8 @@ def test_w10_nut_travel(tpi, turn, travel_in):
         (18, 25.92, 0.0001543),
     ],
 )
-def test_w11_degrees_for_the_whole_band(tpi, degrees, in_per_degree):
+def test_degrees_for_the_whole_band(tpi, degrees, in_per_degree):
+    # Geometry; the band of TMC RP 618A is 0.004 in wide.
     assert nut_travel_mm(degrees, tpi) / 25.4 == pytest.approx(0.004, abs=1e-9)
     assert nut_travel_mm(1, tpi) / 25.4 == pytest.approx(in_per_degree, abs=5e-8)
 

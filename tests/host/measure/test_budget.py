@@ -39,7 +39,7 @@ def h1_rows():
     )
 
 
-def test_u1_u2_end_gauge_of_gum_h1():
+def test_end_gauge_of_gum_h1():
     # JCGM 100:2008, H.1.4: budget lines 25, 2.9 and 16.6 nm; u_c = 32 nm (31.6639 unrounded).
     rows = h1_rows()
     assert rows[4].u_mm == pytest.approx(2.8868, abs=1e-3)
@@ -48,14 +48,14 @@ def test_u1_u2_end_gauge_of_gum_h1():
     assert effective_dof(rows) == pytest.approx(16.752, abs=1e-2)
 
 
-def test_u3_expanded_uncertainty_of_gum_h1():
+def test_expanded_uncertainty_of_gum_h1():
     # JCGM 100:2008, H.1.6: t99(16) = 2.92, U99 = 93 nm.
     k = coverage_factor(16, 0.99)
     assert k == pytest.approx(2.92, abs=0.005)
     assert k * combined(h1_rows()) == pytest.approx(93, abs=1)
 
 
-def test_u4_second_order_terms_of_gum_h1():
+def test_second_order_terms_of_gum_h1():
     # JCGM 100:2008, H.1.7: where an estimate is zero its product with another one still spreads;
     # as rows of their own the two products give u_c = 34 nm (33.8 unrounded, by Monte Carlo too).
     length = 50_000_623.0
@@ -67,7 +67,7 @@ def test_u4_second_order_terms_of_gum_h1():
     assert combined((*h1_rows(), *products)) == pytest.approx(33.80, abs=0.2)
 
 
-def test_u5_welch_satterthwaite_example():
+def test_welch_satterthwaite_example():
     # JCGM 100:2008, G.4.1 (from memory; the arithmetic reproduces it).
     rows = (row(0.25, 9), row(0.57, 4), row(0.82, 14))
     assert combined(rows) == pytest.approx(1.03, abs=0.005)
@@ -91,7 +91,7 @@ def test_u5_welch_satterthwaite_example():
         (inf, 1.960, 2.000),
     ],
 )
-def test_u6_u7_t_table_of_the_gum(dof, t95, t9545):
+def test_t_table_of_the_gum(dof, t95, t9545):
     # JCGM 100:2008, Table G.2 (from memory, checked with scipy.stats).
     assert coverage_factor(dof, 0.95) == pytest.approx(t95, abs=0.005)
     assert coverage_factor(dof, 0.9545) == pytest.approx(t9545, abs=0.005)
@@ -99,20 +99,36 @@ def test_u6_u7_t_table_of_the_gum(dof, t95, t9545):
         assert coverage_factor(dof, 0.95) == pytest.approx(stats.t.ppf(0.975, dof), rel=1e-9)
 
 
-def test_u9_type_b_distributions():
+def test_type_b_distributions():
     # JCGM 100:2008, 4.3.7 and 4.3.9.
     assert u_rectangular(1) == pytest.approx(0.57735, abs=1e-5)
     assert u_triangular(1) == pytest.approx(0.40825, abs=1e-5)
     assert u_arcsine(1) == pytest.approx(1 / sqrt(2))
 
 
-def test_u10_resolution():
+def test_resolution():
     # JCGM 100:2008, F.2.2.1: a step of 1 has 0.29 as its standard uncertainty.
     assert u_resolution(1.0) == pytest.approx(0.28868, abs=1e-5)
     assert u_resolution(0.0127) == pytest.approx(0.0127 / sqrt(12))
 
 
-def test_u12_certificates():
+@pytest.mark.parametrize(
+    ("step_in", "u_in"),
+    [(0.0005, 0.000204), (0.01 / 25.4, 0.000161), (0.0001, 0.000041), (0.001 / 25.4, 0.000016)],
+)
+def test_a_difference_of_two_rounded_levels(step_in, u_in):
+    # JCGM 100:2008, F.2.2.1 for each of two independent levels: step / sqrt(6) (arithmetic).
+    both = (row(u_resolution(step_in)), row(u_resolution(step_in)))
+    assert combined(both) == pytest.approx(u_in, abs=1e-6)
+    assert combined(both) == pytest.approx(step_in / sqrt(6), rel=1e-12)
+
+
+def test_a_bias_that_is_only_known_to_be_at_most_so_large():
+    # NIST/SEMATECH e-Handbook, 2.5.3.3.1: uniform within the largest bias b, b / sqrt(3).
+    assert u_rectangular(0.003) == pytest.approx(0.003 / sqrt(3), rel=1e-12)
+
+
+def test_certificates():
     # JCGM 100:2008, 4.3.3 and 4.3.4: U = 240 µg at k = 3; 129 µΩ at 99 %.
     assert u_from_expanded(240, 3) == 80
     assert u_from_expanded(129, coverage_factor(inf, 0.99)) == pytest.approx(50, abs=0.1)
@@ -134,13 +150,13 @@ def test_resolution_of_a_mean_of_dithering_readings(spread):
     assert u_resolution(1.0, spread) == pytest.approx(by_force, abs=0.002)
 
 
-def test_i5_cosine_of_a_tilted_plunger():
+def test_cosine_of_a_tilted_plunger():
     # True 0.005 in at 5, 10, 15, 20, 30 degrees reads 0.005019 ... 0.005774 in (geometry).
     for tilt, reading in ((5, 0.005019), (10, 0.005077), (15, 0.005176), (30, 0.005774)):
         assert 0.005 + cosine_error(0.005, tilt) == pytest.approx(reading, abs=1e-6)
 
 
-def test_i4_cosine_of_a_lever():
+def test_cosine_of_a_lever():
     # General machining practice: a lever at 10, 20, 60 degrees reads 1/0.985, 1/0.940, 1/0.5.
     for tilt, factor in ((10, 0.985), (20, 0.940)):
         assert 1 / (1 + cosine_error(1.0, tilt)) == pytest.approx(factor, abs=5e-4)

@@ -8,28 +8,30 @@ from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED, conformity, dec
 LOW, HIGH = 0.001, 0.005  # the trade's band, in inches (TMC RP 618A)
 
 
-def test_d1_one_sided_upper():
+def test_one_sided_upper():
     # JCGM 106:2012, clause 7 (from memory): limit -5.40 V, measured -5.47 V, u 0.05 V.
     assert conformity(-5.47, 0.05, high=-5.40) == pytest.approx(0.91924, abs=1e-5)
 
 
-def test_d2_one_sided_lower():
+def test_one_sided_lower():
+    # The same clause (from memory): limit 490 kPa, measured 509.7 kPa, u 8.6 kPa.
     assert conformity(509.7, 8.6, low=490) == pytest.approx(0.98901, abs=1e-5)
 
 
-def test_d3_two_sided():
+def test_two_sided():
+    # The same clause (from memory): 12.5 to 16.3 mm²/s, measured 13.6 mm²/s, u 1.8 mm²/s.
     assert conformity(13.6, 1.8, 12.5, 16.3) == pytest.approx(0.66263, abs=1e-5)
 
 
 @pytest.mark.parametrize(
     ("probability", "z"), [(0.80, 0.84), (0.90, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)]
 )
-def test_d4_d12_guard_band_in_units_of_u(probability, z):
+def test_guard_band_in_units_of_u(probability, z):
     # JCGM 106:2012, Table 1; ISO 14253-1:2017 takes 95 %: 1.645 u.
     assert guard_for(probability) == pytest.approx(z, abs=0.006)
 
 
-def test_d10_guard_band_of_u_keeps_false_acceptance_below_two_and_a_half_percent():
+def test_guard_band_of_u_keeps_false_acceptance_below_two_and_a_half_percent():
     # ILAC-G8:09/2019, 4.2.2: acceptance limit = tolerance limit - U.
     result = decide(4.0, 0.5, 1.0, 0.0, 5.0, 1.0)
     assert (result.accept_low, result.accept_high) == (1.0, 4.0)
@@ -37,7 +39,7 @@ def test_d10_guard_band_of_u_keeps_false_acceptance_below_two_and_a_half_percent
 
 
 @pytest.mark.parametrize(("factor", "risk"), [(3.0, 9.9e-10), (1.5, 0.00135), (0.83, 0.0485)])
-def test_d11_other_guard_bands(factor, risk):
+def test_other_guard_bands(factor, risk):
     # ILAC-G8:09/2019, table (from memory): w = 3 U, 1.5 U, 0.83 U with U = 2 u.
     assert norm.sf(2 * factor) == pytest.approx(risk, rel=0.01)
     u = 0.1
@@ -59,7 +61,8 @@ def test_d11_other_guard_bands(factor, risk):
         (0.005, 0.5),
     ],
 )
-def test_d13_the_trades_band(value, probability):
+def test_the_trades_band(value, probability):
+    # The band of TMC RP 618A; the probabilities are those of the normal distribution (arithmetic).
     assert conformity(value, 0.00025, LOW, HIGH) == pytest.approx(probability, abs=1e-5)
 
 
@@ -67,7 +70,8 @@ def test_d13_the_trades_band(value, probability):
     ("step", "low", "high"),
     [(0.0005, 0.00141, 0.00459), (0.01 / 25.4, 0.00132, 0.00468), (0.0001, 0.00108, 0.00492)],
 )
-def test_d14_resolution_alone(step, low, high):
+def test_resolution_alone(step, low, high):
+    # JCGM 100:2008, F.2.2.1 for each of the two levels, and ILAC-G8:09/2019, 4.2.2 (arithmetic).
     u = step / 6**0.5  # two rounded levels
     result = decide(0.003, u, 2 * u, LOW, HIGH, 1.0)
     # The table's 0.00141 comes from 1.96 u or 2 u; both round to it within 1e-5.
@@ -100,7 +104,8 @@ def test_without_uncertainty_conformity_is_yes_or_no(value, probability):
     assert conformity(value, 0.0, 1.0, 5.0) == probability
 
 
-def test_d9_simple_acceptance_is_never_undecided():
+def test_simple_acceptance_is_never_undecided():
+    # ILAC-G8:09/2019, 4.2.1 (from memory): w = 0; on the limit half of what is accepted is wrong.
     assert decide(1.0001, 0.1, 0.2, 1, 5, 0.0).verdict == ACCEPT
     assert decide(0.9999, 0.1, 0.2, 1, 5, 0.0).verdict == REJECT
     assert conformity(1.0, 0.1, 1, 5) == pytest.approx(0.5, abs=1e-6)

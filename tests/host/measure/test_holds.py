@@ -37,7 +37,7 @@ def test_most_of_a_hold_is_inside_the_true_one(gauge):
 
 
 @pytest.mark.parametrize(("percent", "taus"), [(2, 3.912), (1, 4.605), (0.1, 6.908)])
-def test_s2_s3_settling_of_a_first_order_lag(percent, taus):
+def test_settling_of_a_first_order_lag(percent, taus):
     # IEEE 181 settling time: from the change to entering the tolerance for good. First order:
     # ln(1/tolerance) time constants (textbook).
     tau_s, rate_hz = 0.1, 2000.0
@@ -48,7 +48,7 @@ def test_s2_s3_settling_of_a_first_order_lag(percent, taus):
     assert t_s[start] / tau_s == pytest.approx(taus, abs=0.01)
 
 
-def test_s4_second_order_overshoot_is_not_settled():
+def test_second_order_overshoot_is_not_settled():
     # Damping 0.3, 6 Hz: overshoot 37.23 %, settles to 2 % at 0.2979 s (textbook formulas).
     zeta, omega, rate_hz = 0.3, 2 * np.pi * 6, 5000.0
     t_s = np.arange(int(2 * rate_hz)) / rate_hz

@@ -27,7 +27,7 @@ def test_least_squares_parting_is_exact(values):
     assert cost == pytest.approx(by_force(levels), abs=1e-6)
 
 
-def test_s1_state_levels_of_a_two_level_record():
+def test_state_levels_of_a_two_level_record():
     # IEEE 181, state levels: each level is the mean of its half of the histogram.
     rng = np.random.default_rng(1)
     record = np.where(np.arange(400) % 100 < 50, 2.0, 7.0) + rng.normal(0, 0.1, 400)

@@ -44,7 +44,7 @@ def test_equal_to_a_plain_search(values):
         assert cut == 0
 
 
-def test_s9_nile():
+def test_nile():
     # A step after 1898 (index 28), as ruptures and the literature have it.
     flow = nile.load_pandas().data["volume"].to_numpy()
     axis = axis_of(np.rint(flow))

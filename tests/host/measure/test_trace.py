@@ -7,7 +7,7 @@ from rockhold.measure.coordinate import coordinate
 from rockhold.measure.trace import MM_PER_INCH, Trace, UnitSpan
 
 
-def test_i6_exact_inch():
+def test_exact_inch():
     # By definition of the inch: 0.001, 0.005, 0.0001, 0.0005 in.
     for inch, mm in ((0.001, 0.0254), (0.005, 0.127), (0.0001, 0.00254), (0.0005, 0.0127)):
         assert inch * MM_PER_INCH == pytest.approx(mm, rel=1e-12)

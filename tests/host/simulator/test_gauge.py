@@ -9,7 +9,7 @@ from rockhold.simulator.scenario import Gauge
 
 
 @pytest.mark.parametrize(("share", "taus"), [(0.02, 3.912), (0.01, 4.605)])
-def test_s3_first_order_lag(share, taus):
+def test_first_order_lag(share, taus):
     # Textbook: a first-order lag comes within 2 % after 3.912 and within 1 % after 4.605 tau.
     lag_s = 0.2
     travel = np.concatenate(([0.0], np.ones(2000)))
@@ -19,7 +19,7 @@ def test_s3_first_order_lag(share, taus):
     assert (lagged(travel, 0.0) == travel).all()
 
 
-def test_s3_rise_time():
+def test_rise_time():
     # 10 to 90 percent of a first-order lag take 2.197 tau.
     answer = lagged(np.concatenate(([0.0], np.ones(2000))), 0.2)
     rise_s = (np.flatnonzero(answer >= 0.9)[0] - np.flatnonzero(answer >= 0.1)[0]) / GRID_HZ
