@@ -203,3 +203,13 @@ def test_a_key_has_32_bytes(size):
     for make in (lambda: a_guard(key=bytes(size)), lambda: a_wrapper(key=bytes(size))):
         with pytest.raises(ValueError, match=f"32 bytes, not {size}"):
             make()
+
+
+@pytest.mark.parametrize(
+    "message", [m.Done(5, 0), m.Close(5, 0), m.Guarded(9, 3, b"\5\0", bytes(16))], ids=str
+)
+def test_a_wrapper_holds_a_command_and_nothing_else(message):
+    # Not an answer, a record or another wrapper in disguise, though its MAC is right.
+    obeyed, answer = a_guard().admit(a_wrapper().enclose(message))
+    assert obeyed is None
+    assert answer.result == m.NOT_UNDERSTOOD

@@ -48,6 +48,31 @@ def test_rock_and_hold_to_done(follower):
     assert all(hold.end_us - hold.start_us >= 1_000_000 for hold in follower.holds)
 
 
+def at_times(follower, counts_and_times, after_us):
+    """Feed (milliseconds, count) and return the phase after each."""
+    phases = []
+    for ms, count in counts_and_times:
+        follower.reading(after_us + int(ms * 1000), count, HALF_THOU)
+        phases.append(follower.phase)
+    return phases
+
+
+def test_the_times_of_the_settings_are_met_to_the_millisecond(follower):
+    _, t_us = feed(follower, rock())
+    rest = [(0, 10), (200, 10), (299.5, 10), (300, 10), (500, 10), (750, 10), (999.5, 10)]
+    phases = at_times(follower, [*rest, (1000, 10), (1010, 10)], t_us)
+    # Every reading is judged when the next one comes; 250 ms of silence are allowed.
+    assert phases == [guide.ROCKING] * 4 + [guide.STILL] * 4 + [guide.HELD]
+    assert at_times(follower, [(1260, 10)], t_us) == [guide.HELD]
+    assert at_times(follower, [(1510.5, 10)], t_us) == [guide.ROCKING]
+
+
+def test_a_wheel_that_moved_by_no_more_than_the_band_was_not_rocked(follower):
+    feed(follower, [5, 6] * 30)
+    assert follower.count == 0
+    assert Guide(SETTINGS).scale == (0, 1, 0)
+
+
 def test_extremes_begin_anew_with_another_unit(follower):
     _, t_us = feed(follower, rock())
     assert (follower.minimum, follower.maximum) == (0, 10)

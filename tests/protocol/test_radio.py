@@ -1,12 +1,14 @@
 """What a board says of itself over radio, against bumble's reader of advertisements."""
 
+import re
+
 from bumble.core import UUID, AdvertisingData
 from hypothesis import given
 from hypothesis import strategies as st
 
 from interpreters import run_on_both
 from rockwire import radio
-from support import needs_micropython
+from support import PROTOCOL, needs_micropython
 
 FACTS = st.builds(
     radio.Facts,
@@ -52,6 +54,12 @@ def test_the_bytes_are_those_of_the_specification():
     for recording, taken, state in ((0, 0, 0x10), (1, 0, 0x11), (0, 1, 0x12), (1, 1, 0x13)):
         said = radio.pack(radio.Facts(board_id, recording, taken, 3719))
         assert said == bytes((state, 185)) + board_id
+
+
+def test_the_uuids_are_those_of_the_specification():
+    text = (PROTOCOL / "README.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| ([a-z ]+) \| `([0-9a-f-]{36})` \|", text, re.M)
+    assert [uuid for _, uuid in rows] == [radio.SERVICE, radio.TO_HOST, radio.TO_BOARD]
 
 
 def test_it_can_be_found_and_speaks_low_energy_only():
