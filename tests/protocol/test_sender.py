@@ -73,6 +73,27 @@ def test_by_default_sixteen_are_on_the_way_and_a_second_is_waited():
     assert drain(sender) == []
     sender.pass_time(1)
     assert len(drain(sender)) == 16
+    sender.pass_time(999)  # the second wait is as long as the first
+    assert drain(sender) == []
+
+
+def test_what_is_acknowledged_before_it_is_sent_is_not_sent():
+    # As after a lost link: the host has it from the one before.
+    sender = Sender(bytearray(64))
+    for packet in (b"a", b"b", b"c"):
+        sender.put(packet)
+    assert sender.acknowledge(2) is True
+    assert drain(sender) == [b"c"]
+    assert sender.acknowledge(1) is False
+
+
+def test_a_packet_that_goes_round_the_end_of_the_ring_comes_back_whole():
+    sender = Sender(bytearray(20))
+    for packet in (b"0123456789ab", b"cdefghijklmn", b"opqrstuvwxyz"):
+        sender.put(packet)
+        assert sender.peek(0) == packet
+        assert drain(sender) == [packet]
+        sender.acknowledge(sender.next_number)
 
 
 class Store:
@@ -92,12 +113,14 @@ def test_saved_records_give_up_their_room_and_are_sent_from_the_store():
     for packet in packets[:3]:
         sender.put(packet)
     assert (sender.room, sender.unsaved) == (16, 3)
-    assert [sender.peek(ahead) for ahead in (0, 1, 2, 1)] == [*packets[:3], packets[1]]
+    assert [sender.peek(ahead) for ahead in (1, 0, 2, 1)] == [packets[n] for n in (1, 0, 2, 1)]
     assert not sender.fits(16)
     assert sender.fits(15)
     assert not sender.fits(15, spare=1)
     sender.mark_saved(2)
     assert (sender.unsaved, sender.peek(0)) == (1, packets[2])
+    assert sender.fits(15)
+    assert sender.room == 16  # it fits exactly, so nothing was let go
     assert sender.fits(15, spare=1)
     assert sender.room == 32  # one was let go, no more than was needed
     assert not sender.fits(50)  # what is not saved stays, whatever is asked for
