@@ -4,12 +4,21 @@ import base64
 import binascii
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_ISFIFO
 
 from rockhold.capture.lines import FORMAT_VERSION, from_line
 from rockhold.errors import CaptureFormatError
 
 LARGEST = 1 << 26  # bytes; a day of readings has about a tenth of it
 _START = b'{"rockhold":'
+_LIKE = {
+    b"%PDF-": "a PDF",
+    b"PK\x03\x04": "a ZIP archive; unpack it first",
+    b"\x1f\x8b": "a gzip file; unpack it first",
+    b"\xef\xbb\xbf": "a text that an editor saved anew, with a byte order mark; ask for the file "
+    "as it was stored",
+    b"\xff\xfe": "a text in UTF-16; ask for the file as it was stored",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +72,16 @@ def read_bytes(path: Path) -> bytes:
         CaptureFormatError: When it cannot be read, is empty, too large, or begins otherwise.
     """
     try:
-        size = path.stat().st_size
+        status = path.stat()
+        size = status.st_size
+        if S_ISFIFO(status.st_mode):  # reading it would wait for ever
+            raise CaptureFormatError(f"{path} is a pipe, not a file; store it first")
         with path.open("rb") as file:
             start = file.read(len(_START))
             if not size:
                 raise CaptureFormatError(f"{path} is empty")
             if start != _START[: len(start)] or len(start) < len(_START):
-                raise CaptureFormatError(
-                    f"{path} is not a capture: it begins with {start[:8]!r}", 1
-                )
+                raise CaptureFormatError(f"{path} is not a capture: {_likeness(start)}", 1)
             if size > LARGEST:
                 raise CaptureFormatError(
                     f"{path} has {size} bytes; a capture has at most {LARGEST}"
@@ -79,6 +89,16 @@ def read_bytes(path: Path) -> bytes:
             return start + file.read()
     except OSError as error:
         raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
+
+
+def _likeness(start: bytes) -> str:
+    """Say what a file that is no capture looks like, from its first bytes."""
+    for begin, kind in _LIKE.items():
+        if start.startswith(begin):
+            return f"it begins like {kind}"
+    if start.isascii() and start.decode().isprintable():
+        return f'it begins with "{start.decode()}"'
+    return f"it begins with the bytes {start[:8].hex(' ')}"
 
 
 def read_capture(path: Path) -> Capture:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from rockhold.capture.packets import unpacked
+from rockhold.capture.packets import fault_of, unpacked
 from rockhold.capture.reader import Capture, read_capture
 from rockhold.capture.steps import attempts_of, measured_attempt, window_of
 from rockhold.errors import CaptureFormatError, NotSettledError, TooFewSamplesError
@@ -33,7 +33,7 @@ def frames_of(capture: Capture) -> Iterator[frames.Frame]:
             frame = unpacked(record.packet)
         except FrameError as error:
             raise CaptureFormatError(
-                f"{capture.path}: the record on line {record.line} is damaged ({error})",
+                f"{capture.path}: the record on line {record.line} is damaged: {fault_of(error)}",
                 record.line,
             ) from error
         if frame.number is None:

@@ -1,9 +1,10 @@
-"""What `measure` and `plot` do with a file: a capture begins with `{`, anything else is a CSV."""
+"""What `measure` and `plot` do with a file: a capture (by its name or first byte), else a CSV."""
 
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from rockhold.capture.lines import SUFFIX
 from rockhold.errors import CaptureFormatError
 from rockhold.measure.csvtrace import read_csv
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
@@ -58,7 +59,7 @@ def measure_path(path: Path, given: Given) -> Measured:
     """
     try:
         with path.open("rb") as file:
-            is_capture = file.read(1) == b"{"
+            is_capture = file.read(1) == b"{" or path.suffix == SUFFIX
     except OSError as error:
         raise CaptureFormatError(f"{path}: cannot open: {error.strerror}") from error
     if is_capture:

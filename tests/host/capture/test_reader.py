@@ -107,3 +107,23 @@ def test_any_bytes_are_read_or_refused(data):
         parse_capture(Path("x"), HEADER + data)
     except CaptureFormatError as error:
         assert error.line >= 2
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"%PDF-1.7\n%\xe2\xe3", "begins like a PDF"),
+        (b"\xef\xbb\xbf" + HEADER, "byte order mark"),
+        (HEADER.decode().encode("utf-16"), "UTF-16"),
+        (b"t_s,travel_mm\n", 'begins with "t_s,'),
+        (b"\x00\x01\x02\x03", "bytes 00 01 02 03"),
+    ],
+)
+def test_what_is_no_capture_is_called_what_it_looks_like(tmp_path, data, words):
+    assert words in refused(tmp_path, data)[0]
+
+
+def test_a_pipe_is_refused_rather_than_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "x.capture")
+    with pytest.raises(CaptureFormatError, match="is a pipe"):
+        read_capture(tmp_path / "x.capture")
