@@ -1,6 +1,7 @@
 """`rockhold library find` and `trend`: look captures up, follow one wheel end."""
 
 import json
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,6 +22,7 @@ from rockhold.errors import LibraryError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
 from rockhold.evidence.words import plain
+from rockhold.measure.findings import TEXTS
 from rockhold.measure.trace import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -31,7 +33,10 @@ _SHOWN = 50
 
 
 @click.command()
-@click.option("--vehicle", help="Number of the vehicle; * stands for anything.")
+@click.option(
+    "--vehicle",
+    help="Number of the vehicle, or how it begins up to a space or comma; * stands for anything.",
+)
 @click.option("--wheel-end", help="The wheel end, as it was recorded; * stands for anything.")
 @click.option("--person", help="Name, or a part of it, of a technician or reviewer.")
 @click.option("--tool", help="Name, id or serial number of a tool, or a part of it.")
@@ -62,11 +67,19 @@ def find(index: str | None, as_json: bool, most: int | None, **wanted: Any) -> i
     from rockhold.library.finding import find as entries
     from rockhold.library.index import open_library
 
+    finding = wanted["finding"]
+    if finding is not None and finding not in TEXTS:
+        raise UsageError(f'no finding is called "{finding}"; there are {", ".join(sorted(TEXTS))}')
     days = {name: _day(wanted.pop(name)) for name in ("since", "until")}
     looked_for = Wanted(**wanted, **days)
     trust = trust_of(stored_keys())
-    with open_library(index) as library:
+    with open_library(index, must_exist=True) as library:
         limit = most or (None if as_json else _SHOWN)
+        longer = longer_name(looked_for.vehicle)
+        if longer and not count(library, Wanted(vehicle=looked_for.vehicle)):
+            looked_for = replace(looked_for, vehicle=longer)
+            if count(library, looked_for):
+                click.echo(f'No vehicle is called just "{wanted["vehicle"]}"; so begin:', err=True)
         shown = 0
         for entry in entries(library, looked_for, limit):
             shown += 1
@@ -74,8 +87,18 @@ def find(index: str | None, as_json: bool, most: int | None, **wanted: Any) -> i
         if not as_json:
             total = count(library, looked_for)
             more = f"; {total - shown} more, see --most" if total > shown else ""
-            click.echo(f"{total} captures found{more}.")
+            click.echo(f"{counted(total, 'capture')} found{more}.")
     return exits.OK
+
+
+def longer_name(vehicle: str | None) -> str:
+    """Return what finds "R-104, tractor" for "R-104"; "" where nothing longer is meant."""
+    return "" if vehicle is None or "*" in vehicle else f"{vehicle} *"
+
+
+def counted(number: int, what: str) -> str:
+    """Return "1 capture", "2 captures"."""
+    return f"{number} {what}" + ("" if number == 1 else "s")
 
 
 def _day(value: datetime | None) -> Any:
@@ -151,12 +174,17 @@ def trend(
         raise UsageError(f"--out {out}: the name must end in .png or .svg")
     if out is not None and out.exists() and not force:
         raise UsageError(f"{out} is already there; choose another name or add --force")
-    with open_library(index) as library:
+    with open_library(index, must_exist=True) as library:
         life = trend_of(library, vehicle, wheel_end, _day(since))
-    if not life.points and not life.left_out:
+        longer = longer_name(vehicle)
+        if longer and not life.vehicles:
+            life = trend_of(library, longer, wheel_end, _day(since))
+    if len(life.vehicles) > 1:
+        raise LibraryError(f"which vehicle is meant: {'; '.join(map(plain, life.vehicles))}?")
+    if not life.vehicles:
         raise LibraryError(
             f"no capture of vehicle {vehicle}, {wheel_end}. `rockhold library find --vehicle "
-            f'"{vehicle}"` lists what there is'
+            f'"{vehicle}*"` lists what there is'
         )
     click.echo(json.dumps(life.to_json()) if as_json else _trend_in_words(life))
     if out is not None:
@@ -194,7 +222,10 @@ def growth_words(life: "Trend") -> str:
     growth = life.growth
     number = len(life.points) - life.since
     if growth is None:
-        return f"Growth: {number} measurements (marked *) are too few to say; it needs 3 in time."
+        return (
+            f"Growth: {counted(number, 'measurement')} (marked *): too few to say; it needs 3 at "
+            "different times."
+        )
     slope = growth.slope_mm_per_year / MM_PER_INCH
     half = growth.expanded_mm_per_year / MM_PER_INCH
     said = f"{slope:+.5f} ± {half:.5f} in a year (95 %, from the {number} marked *)"

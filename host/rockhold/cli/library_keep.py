@@ -72,13 +72,21 @@ def keep(
     left = dict(_left(said, left_list))
     day = today.date() if today else date.today()
     go = stay = 0
-    with open_library(index) as library:
+    met: set[str] = set()
+    with open_library(index, must_exist=True) as library:
         entries = find(library, Wanted(), oldest_first=True)
         for kept in judge_all(entries, left, day, months, year_is_enough):
+            met.add(kept.entry.columns["vehicle_key"])
             go += kept.may_go
             stay += not kept.may_go
             if kept.may_go or show_all:
                 click.echo(_object(kept) if as_json else _in_words(kept))
+    for key in left.keys() - met:
+        click.echo(
+            f'No capture is of a vehicle called just "{key}", so nothing of it was judged as left; '
+            f'`rockhold library find --vehicle "{key}"` lists those that begin so.',
+            err=True,
+        )
     if not as_json:
         click.echo(f"{go} may go, {stay} are to be kept. Nothing was deleted.")
     return exits.OK

@@ -66,13 +66,22 @@ class Library:
 
 
 @contextmanager
-def open_library(named: str | None = None) -> Iterator[Library]:
+def open_library(named: str | None = None, must_exist: bool = False) -> Iterator[Library]:
     """Open the index, and make or update its tables where they are missing or old.
+
+    Args:
+        named: Where it is; see where_of().
+        must_exist: Refuse to begin a new one; for those who only look things up.
 
     Raises:
         LibraryError: When it cannot be opened, or a newer rockhold made it.
     """
     url = _url(where_of(named))
+    if must_exist and url.drivername == "sqlite" and not Path(str(url.database)).exists():
+        raise LibraryError(
+            f"there is no index at {url.database} yet. `rockhold library add FOLDER` makes one "
+            "from a folder of captures"
+        )
     where = url.database if url.drivername == "sqlite" else url.render_as_string(hide_password=True)
     with _told(str(where)):
         library = Library(_engine(url), str(where))

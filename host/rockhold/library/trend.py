@@ -60,6 +60,14 @@ class Trend:
     growth: Growth | None
     left_out: tuple[tuple[Entry, str], ...]
 
+    @property
+    def vehicles(self) -> list[str]:
+        """The vehicles that the entries name; of one wheel end it is one."""
+        entries = [point.entry for point in self.points] + [entry for entry, _ in self.left_out]
+        return list(
+            {entry.columns["vehicle_key"]: entry.columns["vehicle"] for entry in entries}.values()
+        )
+
     def to_json(self) -> dict[str, Any]:
         """Return the object that `library trend --json` prints."""
         growth = self.growth

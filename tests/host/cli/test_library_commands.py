@@ -42,9 +42,22 @@ def test_the_fleet_is_added_found_and_followed(rockhold, tmp_path):
     assert again.returncode == exits.OK
     done = rockhold("library", "find", "--finding", "drifting", *index)
     assert "drifting.capture" in done.stdout
-    assert "1 captures found." in done.stdout
+    assert "1 capture found." in done.stdout
     done = rockhold("library", "rebuild", "--verify", *index)
     assert "2 unsealed, 1 not reproduced, 3 damaged" in done.stdout, done.stdout + done.stderr
+    # The demo fleet's numbers go on behind a comma: "R-104, tractor".
+    done = rockhold("library", "find", "--vehicle", "r-104", *index)
+    assert "3 captures found." in done.stdout
+    assert 'just "r-104"' in done.stderr
+    assert rockhold("library", "find", "--vehicle", "R-10", *index).stdout == "0 captures found.\n"
+    done = rockhold("library", "trend", "R-101", "axle 1, left", *index)
+    assert done.returncode == exits.OK, done.stderr
+    assert "1 measurement (marked *)" in done.stdout
+    done = rockhold("library", "keep", "--left", "R-101=2026-01-01", *index)
+    assert 'just "r-101"' in done.stderr
+    done = rockhold("library", "find", "--finding", "nonsense", *index)
+    assert done.returncode == exits.USAGE
+    assert "base_moved" in done.stderr
 
 
 def test_trust_is_what_the_person_who_looks_trusts_now(rockhold, captures):
@@ -121,6 +134,10 @@ def test_nothing_added_and_nothing_there_get_a_sentence(rockhold, tmp_path):
     assert "say which folders" in done.stderr
     done = rockhold("library", "add", tmp_path)
     assert "no captures in" in done.stderr
+    done = rockhold("library", "find", "--index", tmp_path / "none.sqlite")
+    assert done.returncode == exits.LIBRARY
+    assert "`rockhold library add FOLDER`" in done.stderr
+    assert not (tmp_path / "none.sqlite").exists()
     done = rockhold("library", "find", "--index", tmp_path)
     assert f"the index {tmp_path}: unable to open" in done.stderr
     assert done.returncode == exits.LIBRARY
