@@ -115,7 +115,7 @@ def _row_of_digits(axis: Coordinate, digits: DigitsResult) -> BudgetRow:
         "likelihood of the digits",
         1.0,
         inf,
-        "which counts were shown while holding and rocking (measure/digits.py)",
+        "which counts were shown while holding and rocking",
     )
 
 
@@ -135,7 +135,7 @@ def _rows_for_all(
             "rectangular",
             _runout_mm(axis, visits) / (2 * limits.rock_angle_deg),
             inf,
-            "procedure's stop_angle_deg; travel seen while rocking over twice rock_angle_deg",
+            "the procedure's stopping angle; travel seen while rocking, over twice its angle",
         ),
         BudgetRow(
             "seating left to do",
@@ -151,7 +151,7 @@ def _rows_for_all(
             "rectangular",
             abs(end_play_mm),
             inf,
-            "up to the procedure's tilt_deg, cosine",
+            "up to the procedure's largest tilt; cosine",
         ),
     ]
     if gauge.mpe_mm is not None:

@@ -14,6 +14,7 @@ import pytest
 from rockhold.capture.steps import attempts_of
 from rockhold.evidence.words import HEADLINES
 from rockhold.procedure.load import load_procedure
+from rockhold.report.content import Table
 from rockhold.report.html import html_of
 from rockhold.report.part_job import in_date
 from rockhold.report.pdf import pdf_of
@@ -142,6 +143,21 @@ def test_a_pdf_says_the_same_and_is_tagged(monkeypatch):
         assert "".join(section.title.split()) in flat
     assert "".join(report.answer.split()) in flat
     assert HEADLINES["good"].replace(" ", "") in flat
+
+
+def test_a_long_word_in_a_pdf_stays_in_its_column(monkeypatch):
+    path = next(path for path in FLEET if path.stem == "good")
+    report = report_of(path, fleet_trust(monkeypatch))
+    at, tools = next((at, s) for at, s in enumerate(report.sections) if s.title == "Tools")
+    table = next(block for block in tools.blocks if isinstance(block, Table))
+    row = ("indicator", "X" * 70, *table.rows[0][2:])
+    sections = list(report.sections)
+    sections[at] = dataclasses.replace(tools, blocks=(dataclasses.replace(table, rows=(row,)),))
+    runs = re.findall(
+        "X+", pypdf_text(pdf_of(dataclasses.replace(report, sections=tuple(sections))))
+    )
+    assert sum(map(len, runs)) == 70
+    assert max(map(len, runs)) <= 20  # what fits between its neighbours
 
 
 @pytest.fixture
