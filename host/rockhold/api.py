@@ -78,6 +78,10 @@ class OpenCapture:
         self._data = data
         self._capture = capture
 
+    def __repr__(self) -> str:
+        """Say which file it is."""
+        return f"<capture {self.header.get('capture', '')!s} of {str(self.path)!r}>"
+
     @property
     def header(self) -> dict[str, object]:
         """The capture's first line."""

@@ -10,6 +10,8 @@ RockholdError                 anything that rockhold reports in one sentence
 │ ├ CaptureFormatError        the file is not what it claims to be
 │ ├ CaptureWriteError         the disk refuses
 │ ├ SignatureError            evidence is damaged or does not fit
+│ ├ UnsealedError             no seal covers it to its end
+│ ├ ResultDiffersError        the readings do not give the result that it states
 │ └ UnknownKeyError           a seal by a key nobody pinned
 ├ MeasurementError
 │ ├ NotSettledError           no hold to measure
@@ -63,6 +65,14 @@ class CaptureFormatError(CaptureError):
     def __init__(self, message: str, line: int = 0) -> None:
         super().__init__(message)
         self.line = line
+
+
+class UnsealedError(CaptureError):
+    """Report a capture that no seal covers to its end."""
+
+
+class ResultDiffersError(CaptureError):
+    """Report a capture whose readings do not give the result that it states."""
 
 
 class CaptureWriteError(CaptureError):

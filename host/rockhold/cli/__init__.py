@@ -3,6 +3,7 @@
 Commands are imported only when they run, so that `rockhold --help` stays quick.
 """
 
+import difflib
 import importlib
 import os
 import sys
@@ -49,6 +50,17 @@ class LazyGroup(click.Group):
         command = module.command
         assert isinstance(command, click.Command)
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command, and of a mistyped one say which may be meant."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            near = difflib.get_close_matches(name, COMMANDS, n=1)
+            hint = f"Did you mean '{near[0]}'?" if near else "`rockhold --help` lists them."
+            ctx.fail(f"No such command '{name}'. {hint}")
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing them."""

@@ -54,6 +54,8 @@ _BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
     (errors.ReportError, DISK),
     (errors.UnknownKeyError, UNKNOWN_KEY),
     (errors.SignatureError, BAD_EVIDENCE),
+    (errors.UnsealedError, UNSEALED),
+    (errors.ResultDiffersError, NOT_REPRODUCED),
     (errors.CaptureFormatError, BAD_FILE),
     (errors.MeasurementError, NOT_MEASURABLE),
     (errors.LibraryError, LIBRARY),

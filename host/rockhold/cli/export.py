@@ -82,7 +82,10 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
     from rockhold.capture.trace import measured_trace, trace_of
     from rockhold.export.tables import parquet_of_channel, parquet_of_readings
 
+    if file.is_dir():
+        raise UsageError(f"{file} is a folder; readings are of one capture, --results of many")
     capture = read_capture(file)
+    click.echo("Whether the file is untouched says `rockhold verify`.", err=True)
     if what == _STEPS:
         if parquet:
             raise UsageError("steps are written as JSON; choose a name that ends in .json")

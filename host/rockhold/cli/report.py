@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from rockhold.capture.folders import files_in
 from rockhold.cli import exits
 from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
 from rockhold.evidence.keys import stored_keys
@@ -32,6 +33,8 @@ _ENDINGS = (".html", ".pdf")
 def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, force: bool) -> int:
     """Write a report of each of the captures FILES: one page that needs no network.
 
+    A folder stands for the captures in it and below.
+
     The file is verified and measured again, and the page says first whether it can be relied on.
     A damaged or forged capture gets its report, too. Of several files a bad one stops nothing.
 
@@ -39,14 +42,17 @@ def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, 
 
     Example: rockhold report left.capture -o left.html
     """
+    paths = files_in(files)
+    if not paths:
+        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
     one = out is not None and out.suffix.lower() in _ENDINGS
-    if one and len(files) > 1:
+    if one and len(paths) > 1:
         raise UsageError(
-            f"--out {out} is one report, but there are {len(files)} files; name a folder"
+            f"--out {out} is one report, but there are {len(paths)} files; name a folder"
         )
     trust, units = trust_of(stored_keys()), METRIC if metric else US
     code = exits.OK
-    for path in files:
+    for path in paths:
         target = _target(path, out, one, ".pdf" if pdf else ".html")
         try:
             if target.exists() and not force:
@@ -54,7 +60,7 @@ def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, 
             job = gathered(path, trust)
             write_report(job, target, units)
         except RockholdError as error:
-            if len(files) == 1:
+            if len(paths) == 1:
                 raise
             click.echo(f"rockhold: {error}", err=True)
             code = exits.code_for(error)

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
-from rockhold.cli.reviewer import DEEDS, only_reviewer
+from rockhold.cli.reviewer import DEEDS, mind_of, only_reviewer
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.countersign import countersign
@@ -23,8 +23,8 @@ from rockhold.evidence.words import in_full
     type=click.Path(exists=True, path_type=Path),
     help="Walk through the captures of a folder that wait for a review.",
 )
-@click.option("--accept", is_flag=True, help="You would have decided the same.")
-@click.option("--reject", is_flag=True, help="You would not.")
+@click.option("--accept", is_flag=True, help="The job may stand as it is recorded.")
+@click.option("--reject", is_flag=True, help="It may not: do it, or record it, again.")
 @click.option("--ask", is_flag=True, help="No verdict yet: a question to the technician.")
 @click.option("--because", metavar="TEXT", help="Your reason or question; it stays in the file.")
 @click.option("--reviewer", metavar="NAME", help="Who you are; else the one reviewer's key here.")
@@ -43,7 +43,11 @@ def command(
 
     Without a verdict on the command line the answers are shown on one screen, you may open the
     report, and then accept, reject or ask. Nothing that stands in the file is changed: your verdict
-    comes below it. A damaged or unsealed file is not reviewed.
+    comes below it. A damaged or unsealed file is not reviewed. A verdict is on the job, not on the
+    file, and permits nobody to drive.
+
+    Exit code: 0 signed; 9 not sealed to its end, 11 damaged, 12 cannot be accepted because the
+    readings give another result, 13 not readable.
 
     Example: rockhold review left-front.capture --accept --because "three clean cycles"
     """
@@ -70,5 +74,8 @@ def _decide(file: Path, verdict: str, because: str, name: str) -> int:
     if found.problems:
         click.echo("Your review stands in view of this:", err=True)
     click.echo(in_full(found), err=True)
+    mind = mind_of(found, verdict)
+    if mind:
+        click.echo(mind, err=True)
     click.echo(f'{DEEDS[verdict]} and sealed by "{name}": {file}')
     return exits.OK

@@ -9,11 +9,11 @@ import click
 from rockhold.capture.folders import files_in
 from rockhold.cli import exits
 from rockhold.cli.report import gathered, write_report
-from rockhold.cli.reviewer import DEEDS, only_reviewer
+from rockhold.cli.reviewer import DEEDS, mind_of, only_reviewer
 from rockhold.cli.secret import can_ask, signing_key
 from rockhold.errors import RockholdError, UsageError
 from rockhold.evidence import findings as f
-from rockhold.evidence.countersign import countersign
+from rockhold.evidence.countersign import countersign, must_be_reviewable
 from rockhold.evidence.keys import REVIEWER, Signer, stored_keys
 from rockhold.evidence.reviews import ACCEPT, ASK, REJECT
 from rockhold.evidence.trust import trust_of
@@ -47,6 +47,7 @@ class Dialog:
         job = gathered(path, self._trust)
         self._show(job)
         if not can_ask():
+            must_be_reviewable(job.found)
             raise UsageError(
                 "there is nobody at a terminal to decide; say --accept, --reject or --ask with "
                 "--because"
@@ -76,7 +77,10 @@ class Dialog:
         if waiting and not can_ask():
             for path in waiting:
                 click.echo(f"Waits: {path}")
-            raise UsageError("there is nobody at a terminal to decide")
+            raise UsageError(
+                "there is nobody at a terminal to decide; review one with `rockhold review FILE "
+                "--accept, --reject or --ask, and --because`"
+            )
         for at, path in enumerate(waiting, start=1):
             click.echo(f"\n{at} of {len(waiting)}")
             try:
@@ -120,7 +124,10 @@ class Dialog:
     def _seal(self, job: Gathered, verdict: str, because: str) -> None:
         if self._signer is None:
             self._signer = signing_key(self._reviewer or only_reviewer(), REVIEWER)
-        countersign(job.path, self._signer, verdict, because, self._trust, job.sha256)
+        found = countersign(job.path, self._signer, verdict, because, self._trust, job.sha256)
+        mind = mind_of(found, verdict)
+        if mind:
+            click.echo(mind)
         click.echo(f'{DEEDS[verdict]} and sealed by "{self._signer.name}": {job.path}')
 
 

@@ -17,7 +17,7 @@ from rockhold.evidence import findings as f
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_file
-from rockhold.evidence.words import in_full, one_line
+from rockhold.evidence.words import SHORT, in_full, one_line
 
 CODES = {
     f.GOOD: exits.OK,
@@ -70,9 +70,7 @@ def command(files: tuple[Path, ...], as_json: bool, done_list: Path | None) -> i
             run.done(Path(found.file), CODES[found.state])
     before = run.codes_before()
     if len(paths) > 1 and not as_json:
-        counts = ", ".join(
-            f"{count} {state.replace('_', ' ')}" for state, count in states.items() if count
-        )
+        counts = ", ".join(f"{count} {SHORT[state]}" for state, count in states.items() if count)
         click.echo(f"{run.count} files: {counts or 'nothing to do'}.{run.words_of_before()}")
     if run.stopped:
         return exits.INTERRUPTED

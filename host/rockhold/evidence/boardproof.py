@@ -9,7 +9,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from rockhold.capture.binding import nonce_for
-from rockhold.capture.packets import unpacked
+from rockhold.capture.packets import fault_of, unpacked
 from rockhold.capture.reader import Capture, RecordLine
 from rockhold.errors import SignatureError
 from rockhold.evidence.keyfile import board_id_of
@@ -131,7 +131,7 @@ def _frame_of(record: RecordLine, chain: Chain) -> frames.Frame:
     try:
         frame = unpacked(record.packet)
     except FrameError as error:
-        raise _fault(record, f"the board's record here is damaged ({error})") from error
+        raise _fault(record, f"the board's record here is damaged: {fault_of(error)}") from error
     if frame.number is None:
         raise _fault(record, "what stands here is not a record of a capture")
     if frame.number != chain.count:

@@ -40,7 +40,9 @@ def compare_results(
     if not stored:
         return ResultFound(0, None, "", "", 0)
     line, last, last_method = stored[-1]
-    sentence = str(last.get("sentence", "")) if isinstance(last, dict) else ""
+    sentence, verdict = "", ""
+    if isinstance(last, dict):
+        sentence, verdict = str(last.get("sentence", "")), str(last.get("verdict") or "")
     try:
         computed = compute(capture)
     except MeasurementError as error:
@@ -51,8 +53,8 @@ def compare_results(
     for number, value, by_method in stored:
         difference = _first_difference(value, computed, by_method)
         if difference:
-            return ResultFound(number, False, sentence, difference + reason, by_method)
-    return ResultFound(line, True, sentence, "", last_method)
+            return ResultFound(number, False, sentence, difference + reason, by_method, verdict)
+    return ResultFound(line, True, sentence, "", last_method, verdict)
 
 
 def _first_difference(stored: object, computed: dict[str, object], by_method: int) -> str:

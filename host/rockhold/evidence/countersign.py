@@ -6,7 +6,12 @@ from pathlib import Path
 
 from rockhold.capture.lines import to_line
 from rockhold.capture.reader import read_bytes
-from rockhold.errors import SignatureError
+from rockhold.errors import (
+    CaptureFormatError,
+    ResultDiffersError,
+    SignatureError,
+    UnsealedError,
+)
 from rockhold.evidence import findings as f
 from rockhold.evidence.clock import now_utc
 from rockhold.evidence.finish import append
@@ -31,24 +36,16 @@ def countersign(
         seen: SHA-256 of the bytes that the reviewer saw, hexadecimal; "" for what is there now.
 
     Raises:
-        SignatureError: When the file is damaged, unsealed, or accepted with a wrong result.
-        CaptureError: When it cannot be read or written.
+        CaptureError: When the file is damaged or unsealed, is accepted with a result that its
+            readings do not give, or cannot be read or written.
     """
     data = read_bytes(path)
     if seen and hashlib.sha256(data).hexdigest() != seen:
         raise SignatureError(f"{path} has changed since you were shown it. Look at it again")
     found = verify_bytes(path, data, trust)
-    if found.state in (f.DAMAGED, f.UNREADABLE):
-        raise SignatureError(
-            f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {path}` tells more"
-        )
-    if found.cut_short or not found.seals or found.sealed_lines < found.lines:
-        raise SignatureError(
-            f"{path} is not sealed to its end, so a review would stand on something that can "
-            f"still change. Whoever recorded it finishes it with `rockhold seal {path}`"
-        )
+    must_be_reviewable(found)
     if verdict == ACCEPT and found.state == f.NOT_REPRODUCED:
-        raise SignatureError(
+        raise ResultDiffersError(
             f"{path} cannot be accepted: {found.problems[0][1]} It can be rejected"
         )
     now_us = time.time_ns() // 1000
@@ -56,3 +53,24 @@ def countersign(
     seal = make_seal(data + entry, signer.key, signer.role, signer.name, now_utc())
     append(path, data, entry + seal)
     return found
+
+
+def must_be_reviewable(found: f.Verification) -> None:
+    """Refuse what nobody may put a review under.
+
+    Raises:
+        SignatureError: When it is damaged.
+        CaptureFormatError: When it cannot be read as a capture.
+        UnsealedError: When it is not sealed to its end.
+    """
+    path = found.file
+    if found.state in (f.DAMAGED, f.UNREADABLE):
+        kind = SignatureError if found.state == f.DAMAGED else CaptureFormatError
+        raise kind(
+            f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {path}` tells more"
+        )
+    if found.cut_short or not found.seals or found.sealed_lines < found.lines:
+        raise UnsealedError(
+            f"{path} is not sealed to its end, so a review would stand on something that can "
+            f"still change. Whoever recorded it finishes it with `rockhold seal {path}`"
+        )

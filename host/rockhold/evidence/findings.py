@@ -94,6 +94,7 @@ class ResultFound:
         sentence: The stored result in words.
         difference: The first thing that differs, "" when nothing does.
         method: By which method it was made (rockhold.evidence.method); 0 when it does not say.
+        verdict: The stored verdict, "" when there is none.
     """
 
     line: int
@@ -101,6 +102,7 @@ class ResultFound:
     sentence: str
     difference: str
     method: int
+    verdict: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,7 @@
 """What verification found, in the words of the person who has to decide about the file."""
 
+import shlex
+
 from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence import findings as f
 from rockhold.evidence.method import METHOD
@@ -27,7 +29,7 @@ _NEXT = {
     f.UNSEALED: "Next: ask who recorded it to finish it with `rockhold seal FILE`, or for the "
     "finished file.",
     f.UNKNOWN_KEY: "Next: compare the fingerprint with its owner, by telephone or face to face; if "
-    "it is the same: rockhold keys trust FILE --role {role}",
+    "it is the same:",
     f.UNREADABLE: "Next: check that it is the right file, and that it was copied whole.",
     f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
     "readings give; ask who sealed the file.",
@@ -47,8 +49,7 @@ def in_full(found: f.Verification) -> str:
     lines = [found.file, f"  {headline_of(found)}"]
     lines += [f"  - {sentence}" for _, sentence in found.problems]
     lines += _table(found)
-    if found.state in _NEXT:
-        lines.append("  " + next_step(found))
+    lines += [f"  {line}" for line in next_step(found).splitlines()]
     return "\n".join(plain(line) for line in lines)
 
 
@@ -167,11 +168,18 @@ def next_step(found: f.Verification) -> str:
             "Next: decide whether you take the word of who sealed it for the readings; if not, "
             "have the wheel end measured again."
         )
-    return _NEXT[found.state].format(role=_unknown_role(found))
+    if found.state == f.UNREADABLE and "newer rockhold" in found.problems[0][1]:
+        return "Next: bring rockhold up to date; the file is untouched."
+    if found.state == f.UNKNOWN_KEY:
+        file = shlex.quote(found.file)
+        trusting = (f"  rockhold keys trust {file} --role {role}" for role in _unknown(found))
+        return "\n".join((_NEXT[f.UNKNOWN_KEY], *trusting))
+    return _NEXT[found.state]
 
 
-def _unknown_role(found: f.Verification) -> str:
-    for seal in found.seals:
-        if not seal.trusted:
-            return seal.role
-    return "board"
+def _unknown(found: f.Verification) -> list[str]:
+    """Return the roles whose keys are unknown, each once."""
+    roles = [seal.role for seal in found.seals if not seal.trusted]
+    if found.board is not None and found.board.sealed and not found.board.trusted:
+        roles.append("board")
+    return list(dict.fromkeys(roles))

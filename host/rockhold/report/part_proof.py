@@ -97,5 +97,5 @@ def check_section(job: Gathered) -> Section:
         )
     )
     if step := next_step(job.found):
-        blocks.insert(0, Words(step, "strong"))
+        blocks[:0] = [Words(line.strip(), "strong") for line in step.splitlines()]
     return Section("check", "How to check this", tuple(blocks))

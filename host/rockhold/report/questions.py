@@ -68,7 +68,7 @@ def _people(found: f.Verification) -> str:
         f"{deed_of(seal)} {seal.by}, {_trust(seal, seal.by)}"
         + (f' ("{seal.because}")' if seal.because else "")
         for seal in found.seals
-    ) or "NOBODY has sealed it"  # fmt: skip
+    ) or ("NO seal fits it" if found.state == f.DAMAGED else "NOBODY has sealed it")  # fmt: skip
 
 
 def _trust(found: f.SealFound | f.BoardFound, called_: str) -> str:
@@ -85,7 +85,9 @@ def _number(job: Gathered, units: Units) -> str:
     else:
         said = f"{units.interval(result.end_play_mm, result.expanded_mm)} {units.length}"
     stored = job.found.result
-    if stored is None or not stored.line:
+    if stored is None:
+        return f"{said}; NOT compared with the file's: it cannot be relied on"
+    if not stored.line:
         return f"{said}; the file states none"
     return f"{said}; {sameness(stored)}"
 

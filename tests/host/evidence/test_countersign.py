@@ -4,7 +4,11 @@ import time
 
 import pytest
 
-from rockhold.errors import SignatureError
+from rockhold.errors import (
+    ResultDiffersError,
+    SignatureError,
+    UnsealedError,
+)
 from rockhold.evidence import findings as f
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.seal import make_seal
@@ -42,14 +46,14 @@ def test_a_review_is_added_below_and_changes_nothing_above(path, verdict):
 
 def test_a_damaged_or_unsealed_capture_is_not_reviewed(path):
     data = path.read_bytes()
-    for changed, words in (
-        (data.replace(b"T-118", b"T-119"), "not reviewed: Line 1"),
-        (without_seals(data), "not sealed to its end"),
-        (data + b'{"note":"x"}\n', "not sealed to its end"),
-        (data + b"{", "not sealed to its end"),
+    for changed, error, words in (
+        (data.replace(b"T-118", b"T-119"), SignatureError, "not reviewed: Line 1"),
+        (without_seals(data), UnsealedError, "not sealed to its end"),
+        (data + b'{"note":"x"}\n', UnsealedError, "not sealed to its end"),
+        (data + b"{", UnsealedError, "not sealed to its end"),
     ):
         path.write_bytes(changed)
-        with pytest.raises(SignatureError, match=words):
+        with pytest.raises(error, match=words):
             countersign(path, REVIEWER, "reject", "no", TRUST)
         assert path.read_bytes() == changed
 
@@ -70,7 +74,9 @@ def test_a_wrong_result_can_only_be_rejected(path):
     above = without_seals(path.read_bytes()).replace(b'"verdict":"accept"', b'"verdict":"reject"')
     seal = make_seal(above, TECHNICIAN.key, "technician", "A. Miller", SIGNED_UTC)
     path.write_bytes(above + seal)
-    with pytest.raises(SignatureError, match=r"cannot be accepted: The result on line .* rejected"):
+    with pytest.raises(
+        ResultDiffersError, match=r"cannot be accepted: The result on line .* rejected"
+    ):
         countersign(path, REVIEWER, "accept", "fine", TRUST)
     assert countersign(path, REVIEWER, "reject", "no", TRUST).state == f.NOT_REPRODUCED
 
