@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
 from rockhold.procedure import model as p
 
+STOPPED = "stopped here"  # why an attempt was closed that the person left for another day
 _NUT = (p.TORQUE, p.TURN)
 
 
@@ -97,5 +98,8 @@ class History:
                 if not step.after_failed:
                     points.append((step, "not done" if last is None else "to be done again"))
             elif last.outcome != DONE:
-                points.append((step, f"{last.outcome}: {last.because}"))
+                stopped = last.because == STOPPED
+                points.append(
+                    (step, "broken off" if stopped else f"{last.outcome}: {last.because}")
+                )
         return points

@@ -4,6 +4,7 @@ import os
 import select
 import sys
 import termios
+import time
 import tty
 from types import TracebackType
 from typing import Any, Self
@@ -23,6 +24,7 @@ class Keyboard:
         self._descriptor = sys.stdin.fileno()
         self._before: list[Any] | None = None
         self._line = ""
+        self._deaf_until_s = 0.0
 
     def __enter__(self) -> Self:
         """Take the terminal."""
@@ -44,6 +46,14 @@ class Keyboard:
     def line(self) -> str:
         """The reason that is being typed."""
         return self._line
+
+    def pause(self, seconds: float) -> None:
+        """Forget what was pressed up to now, and take no GO for so long.
+
+        It was meant for a screen that went away by itself.
+        """
+        termios.tcflush(self._descriptor, termios.TCIFLUSH)
+        self._deaf_until_s = time.monotonic() + seconds
 
     def poll(self, run: r.JobRun) -> bool:
         """Hand every key that was pressed to a job; say whether there was one."""
@@ -69,4 +79,8 @@ class Keyboard:
         elif character.isdigit():
             run.press(character)
         elif character.lower() in _KEYS:
-            run.press(_KEYS[character.lower()])
+            key = _KEYS[character.lower()]
+            if key != r.GO or time.monotonic() >= self._deaf_until_s:
+                run.press(key)
+        elif character.isprintable():
+            run.said = f"{character} means nothing here; the keys stand below"

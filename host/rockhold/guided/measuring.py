@@ -41,16 +41,15 @@ class Measuring:
             result = measure_trace(trace, self._limits, self._gauge)
         except MeasurementError as error:
             result = EndPlayResult(sentence=f"Not measured: {error}")
-        return result, {"from_us": self._from_us, "to_us": to_us, **_values(result)}
+        return result, {"from_us": self._from_us, "to_us": to_us, **self._values(result)}
 
-
-def _values(result: EndPlayResult) -> dict[str, object]:
-    row = result.to_json()
-    values: dict[str, object] = {
-        "end_play_mm": row["end_play_mm"],
-        "expanded_mm": row["expanded_mm"],
-        "verdict": row["verdict"],
-        "findings": sorted({str(found.code) for found in result.findings}),
-    }
-    advice = advice_of(result)
-    return values if advice is None else {**values, "advice": advice}
+    def _values(self, result: EndPlayResult) -> dict[str, object]:
+        row = result.to_json()
+        values: dict[str, object] = {
+            "end_play_mm": row["end_play_mm"],
+            "expanded_mm": row["expanded_mm"],
+            "verdict": row["verdict"],
+            "findings": sorted({str(found.code) for found in result.findings}),
+        }
+        advice = advice_of(result, self._limits.threads_per_inch)
+        return values if advice is None else {**values, "advice": advice}

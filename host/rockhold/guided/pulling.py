@@ -89,7 +89,10 @@ class Pulling:
 
     def at_screw(self, number: int) -> None:
         """Take from the person that the last pull was at another screw than the one shown."""
-        if not self._screws or number not in self._target.order:
+        if number not in self._target.order:
+            self.said = f"there is no screw {number} in this circle" if self._target.order else ""
+            return
+        if not self._screws:
             return
         self._screws[-1] = number
         wrong = self._order().out_of_turn

@@ -17,7 +17,7 @@ from collections.abc import Iterable
 
 from rockhold.capture.steps import BEGUN, DONE, FAILED, SKIPPED, Attempt
 from rockhold.guided import turn
-from rockhold.guided.history import Closed, History
+from rockhold.guided.history import STOPPED, Closed, History
 from rockhold.guided.means import Means
 from rockhold.guided.measuring import Measuring
 from rockhold.guided.pulling import Pulling
@@ -66,6 +66,7 @@ class JobRun:
         self.said = ""
         self.pulling: Pulling | None = None
         self.measuring: Measuring | None = None
+        self._asked_early = False
         self.result: EndPlayResult | None = None
         self.stopped = False
         self.writing = ""  # the outcome that a reason is being written for
@@ -104,7 +105,7 @@ class JobRun:
         """Take one of the keys above, or a digit."""
         self.said = ""
         if key == STOP and self.phase != ENDED:
-            self._drop_active("stopped here")
+            self._drop_active(STOPPED)
             self.stopped, self.phase = True, ENDED
             return
         act = {
@@ -224,13 +225,17 @@ class JobRun:
             self.said = self.pulling.said
             if self.pulling.complete:
                 self._close(DONE, "", self._torque_values())
-        elif key == GO:
+        elif key == GO and (self.ready or self._asked_early):
             self._measure()
+        elif key == GO and self.measuring is not None:
+            self._asked_early = True
+            holds = self.measuring.following.holds
+            self.said = f"{holds} only; the space bar again measures all the same"
 
     def _press_failed(self, key: str) -> None:
         if key == GO:
             ids = [step.id for step in self.procedure.steps]
-            again = self.step.go_back_to
+            again = "" if self.nothing_measured else self.step.go_back_to
             self._show(ids.index(again) if again else self.index)
         elif key == NO:
             self._go_on()
@@ -255,6 +260,7 @@ class JobRun:
             assert step.end_play is not None
             limits = self._means.fit(step.end_play)
             self.measuring = Measuring(limits, self._means.gauge, self.board_us)
+            self._asked_early = False
         self.phase = ACTIVE
         self._enter(BEGUN, "", {})
 
@@ -267,11 +273,22 @@ class JobRun:
     def _close(self, outcome: str, because: str, values: dict[str, object]) -> None:
         if not self._active:
             self._number = self.history.next_number(self.step.id)
+        said = self._news(outcome)
         self._end_attempt(outcome, because, values)
         if outcome == FAILED:
             self.phase = FAILED_
         else:
             self._go_on()
+            self.said = said
+
+    def _news(self, outcome: str) -> str:
+        """Say how a step ended that went on by itself: its last number would not be seen else."""
+        if outcome != DONE or not self._active:
+            return ""
+        words = self.said
+        if self.measuring is not None and self.result is not None:
+            words = self.result.sentence
+        return f"{self.step.title}: done. {words[:1].upper()}{words[1:]}"
 
     @property
     def _active(self) -> bool:
@@ -325,7 +342,9 @@ class JobRun:
         ids = [step.id for step in self.procedure.steps]
         if history.last_step in ids and history.last_outcome in (BEGUN, FAILED):
             self.index = ids.index(history.last_step)
-            self.phase = ASK if history.last_outcome == BEGUN else FAILED_
+            last = history.last(history.last_step)
+            stopped = last is not None and last.because == STOPPED
+            self.phase = ASK if stopped or history.last_outcome == BEGUN else FAILED_
         else:
             self._go_on()
 
@@ -348,6 +367,17 @@ class JobRun:
         self.index, self.phase, self.said = index, ASK, ""
         spins = index < len(self.procedure.steps) and self.step.kind == p.SPIN
         self.spinning = Spinning(self.board_us) if spins else None
+
+    @property
+    def nothing_measured(self) -> bool:
+        """Whether the step that is shown is an end play that came to no number."""
+        before = self.before()
+        return (
+            self.step.kind == p.END_PLAY
+            and before is not None
+            and "verdict" in before.values
+            and before.values["verdict"] is None
+        )
 
     def before(self) -> Closed | None:
         """Return how the step that is shown was closed last."""

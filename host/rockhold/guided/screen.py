@@ -19,6 +19,8 @@ _SPIN = {
     "quiet": "Is it QUIET?",
     "free": "Does it run FREE, without a catch or a stop?",
 }
+_BY_HAND = "[SPACE] one pull made   "
+_MEASURE_AGAIN = "Nothing was measured, so nothing is known of the nut: measure again."
 _ELSE = "[N] no   [S] skip   [B] back   [Q] stop for today"
 
 
@@ -68,15 +70,16 @@ def screen_of(run: r.JobRun) -> Screen:
         body.append(f"Limits: {limits}")
     before = run.before()
     if before is not None:
-        body.append(f"Last time: {before.outcome}. {before.because}".strip())
+        body.append(f"Last time: {before.outcome}. {_sentence(before.because)}".strip())
     if run.said:
-        body.append(run.said)
+        body.append(_sentence(run.said))
     todo, keys = _ask(run)
     if before is not None:
-        keys += "   [F] forward"
+        keys += "   [F] on to what is due"
     return Screen(
-        top, step.title, str(run.index + 1), "", todo, "busy", tuple(body), step.caution, keys
-    )
+        top, step.title, str(run.index + 1), f"of {total}", todo, "busy", tuple(body),
+        step.caution, keys,
+    )  # fmt: skip
 
 
 def _ask(run: r.JobRun) -> tuple[str, str]:
@@ -105,8 +108,10 @@ def _ask_turn(run: r.JobRun) -> tuple[str, str]:
             for at, (threads, rev) in enumerate(target.by_thread, start=1)
         ]
         return "WHICH THREAD? Turn, then press its number", "   ".join(rows) + f"   {_ELSE}"
-    rev = turn.turn_asked(target, run.threads)
-    return f"{target.direction.upper()} {turn_words(rev)}", keys
+    words = turn_words(turn.turn_asked(target, run.threads))
+    if target.low_rev != target.high_rev and not target.by_thread:
+        words += f" to {turn_words(target.high_rev)}"
+    return f"{target.direction.upper()} {words}", keys
 
 
 def _advised_words(values: dict[str, object]) -> str:
@@ -115,7 +120,9 @@ def _advised_words(values: dict[str, object]) -> str:
         return "No turn can be worked out: see the maker's instructions"
     way = "BACK OFF" if values.get("direction") == p.LOOSEN else "TIGHTEN"
     marks = f", {places} lock position{'' if places == 1 else 's'}" if places else ""
-    return f"{way} the nut by {turn_rev * 360:.0f}°{marks}"
+    threads = values.get("threads_per_inch")
+    thread = f" (for {threads:g} threads per inch)" if isinstance(threads, int | float) else ""
+    return f"{way} the nut by {turn_rev * 360:.0f}°{marks}{thread}"
 
 
 def _active(run: r.JobRun, top: str) -> Screen:
@@ -125,7 +132,7 @@ def _active(run: r.JobRun, top: str) -> Screen:
     assert run.measuring is not None
     following = run.measuring.following
     big, _, unit = following.value.partition(" ")
-    body = (following.summary(), *((run.said,) if run.said else ()))
+    body = (following.summary(), *((_sentence(run.said),) if run.said else ()))
     keys = "[SPACE] measure   [R] begin again   [N] failed   [S] skip   [Q] stop for today"
     mood = "good" if following.settled else "busy"
     todo = following.to_do + ("; press the space bar" if following.done else "")
@@ -143,11 +150,12 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
         todo += f": SCREW {pulling.due_screw}"
     elif target.wheel_turned and at and not pulling.turned:
         todo = f"TURN THE WHEEL, then {todo}"
-    shown = "" if pulling.torque_nm is None else f"{from_nm(pulling.torque_nm, target.unit):.0f}"
-    keys = "[SPACE] wheel turned" if pulling.heard else "[SPACE] one pull made"
-    if target.order:
-        keys += "   [1-9] it was that screw"
-    body = (f"Limits: {limits_words(step)}", pulling.said)
+    shown = ""
+    if pulling.torque_nm is not None:
+        shown = str(round(from_nm(pulling.torque_nm, target.unit)))  # never -0
+    space = ("[SPACE] wheel turned   " * target.wheel_turned) if pulling.heard else _BY_HAND
+    screws = f"[1-{max(target.order)}] it was that screw   " if target.order else ""
+    body = (f"Limits: {limits_words(step)}", _sentence(run.said))
     return Screen(
         top,
         step.title,
@@ -157,18 +165,20 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
         "bad" if pulling.too_much else "busy",
         tuple(line for line in body if line),
         step.caution,
-        f"{keys}   [R] begin again   [N] failed   [S] skip   [Q] stop for today",
+        f"{space}{screws}[R] begin again   [N] failed   [S] skip   [Q] stop for today",
     )
 
 
 def _failed(run: r.JobRun, top: str) -> Screen:
     before = run.before()
-    body = [before.because if before is not None else "", run.step.on_fail]
     values = before.values if before is not None else {}
+    body = [_sentence(before.because) if before is not None else ""]
+    body.append(_MEASURE_AGAIN if run.nothing_measured else run.step.on_fail)
     advice = values.get("advice")
     if isinstance(advice, dict):
         body.append(_advised_words(advice) + ", then measure again.")
-    keys = "[SPACE] mend it and do it again   [N] leave it so and go on   [Q] stop for today"
+    space = "measure again" if run.nothing_measured else "mend it and do it again"
+    keys = f"[SPACE] {space}   [N] leave it so and go on   [B] back   [Q] stop for today"
     return Screen(
         top, run.step.title, "", "", "NOT AS IT SHOULD BE", "bad",
         tuple(line for line in body if line), run.step.caution, keys,
@@ -180,8 +190,8 @@ def _write(run: r.JobRun, top: str) -> Screen:
     skipping = run.writing == "skipped"
     return Screen(
         top, run.step.title, "", "", "WHY IS IT SKIPPED?" if skipping else "WHAT IS WRONG?",
-        "busy", body if skipping else (), "", "Type, then ENTER" + ("; or a number" * skipping)
-        + ". ENTER alone goes back",
+        "busy", body if skipping else (), "", "Type the reason" + (" or its number" * skipping)
+        + ", then ENTER. ENTER alone goes back",
     )  # fmt: skip
 
 
@@ -231,6 +241,10 @@ def painted(screen: Screen, columns: int, rows: int, block: str, coloured: bool)
     if len(middle) > room:  # the words matter more than the large digits
         middle = body[: max(room, 0)]
     return [*top, *middle, *caution, *foot][: rows - 1]
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _wrapped(paragraphs: tuple[str, ...], columns: int) -> list[str]:

@@ -92,6 +92,9 @@ class Script:
         self._ready_us: int | None = None
         self._from_s: float | None = None
 
+    def pause(self, seconds: float) -> None:
+        """Go on: it waits for what it sees, not for a screen."""
+
     def poll(self, run: r.JobRun) -> bool:
         """Do what can be done now; say whether anything was.
 

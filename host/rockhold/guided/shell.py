@@ -8,11 +8,13 @@ from typing import Protocol, TextIO
 from rockhold.errors import UsageError
 from rockhold.guided import run as r
 from rockhold.guided.screen import Screen, drawn, lines_of, painted, screen_of
+from rockhold.record.instruments import INDICATOR, Instruments
 from rockhold.record.job import Enter
-from rockhold.record.live import event_text
 from rockwire import messages as m
 
 _DRAW_EVERY_S = 0.08
+_SAY_S = 10.0  # how long something that happened stays in view
+_STEPPED_ON_S = 1.5  # a key pressed so soon after was still meant for the step before
 _FEWEST_COLUMNS, _FEWEST_ROWS = 60, 20
 
 
@@ -21,6 +23,9 @@ class Keys(Protocol):
 
     def poll(self, run: r.JobRun) -> bool:
         """Hand on what came; say whether anything did."""
+
+    def pause(self, seconds: float) -> None:
+        """Forget what was pressed up to now, and take no GO for so long."""
 
 
 class Shell:
@@ -48,6 +53,9 @@ class Shell:
         self._enter: Enter | None = None
         self._last: Screen | None = None
         self._said = ""
+        self._said_s = 0.0
+        self._deaf_until_s = 0.0
+        self._instruments = Instruments()
         self._drawn_s = 0.0
         self._moved_s = time.monotonic()
         self._link = ""
@@ -69,17 +77,29 @@ class Shell:
 
     def stored(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
+        self._instruments.take(message)
         if isinstance(message, m.Event) and message.code == m.BUTTON:
             self._button()
-        elif isinstance(message, m.Event):
-            self.say(event_text(message))
+        elif isinstance(message, m.Event) and self._matters(message):
+            self.say(self._instruments.words(message))
+        step = self._run.index
         if self._run.feed(message):
             self._moved_s = time.monotonic()
+        if self._run.index != step:  # it was closed by what came, under the person's hands
+            self._deaf_until_s = time.monotonic() + _STEPPED_ON_S
+            self._keys.pause(_STEPPED_ON_S)
         self._settle(False)
+
+    def _matters(self, event: m.Event) -> bool:
+        """Say whether an event is worth a word: an instrument that is not in use may be silent."""
+        if event.code not in (m.GAUGE_SILENT, m.GAUGE_HEARD):
+            return True
+        run = self._run
+        return (run.measuring if event.source == INDICATOR else run.pulling) is not None
 
     def _button(self) -> None:
         """Take a press of the board's button as one of the space bar."""
-        if self._run.phase != r.WRITE:
+        if self._run.phase != r.WRITE and time.monotonic() >= self._deaf_until_s:
             self._run.press(r.GO)
             self._moved_s = time.monotonic()
 
@@ -98,13 +118,17 @@ class Shell:
 
     def say(self, text: str) -> None:
         """Tell something that happened."""
-        self._said = text
+        self._said, self._said_s = text, time.monotonic()
         if not self._screened:
             self._out.write(f"{text}\n")
             self._out.flush()
+        elif self._enter is not None:
+            self._show(True)
 
     def linked(self, name: str) -> None:
-        """Remember over which link the readings come."""
+        """Remember over which link the readings come, "" when there is none."""
+        if name and not self._link and self._said_s:
+            self._keys.pause(0.0)  # nobody could see what became of keys pressed meanwhile
         self._link = name
 
     def end(self) -> None:
@@ -130,11 +154,19 @@ class Shell:
             columns, rows = self._size
             block = "█" if "utf" in (self._out.encoding or "").lower() else "#"
             lines = painted(screen, columns, rows - 1, block, "NO_COLOR" not in os.environ)
-            typed = getattr(self._keys, "line", "")
-            foot = f"> {typed}_" if self._run.phase == r.WRITE else self._said or self._link
-            lines.append(f" {foot}"[: columns - 1])
+            lines.append(f" {self._foot()}"[: columns - 1])
             self._out.write(drawn(lines))
             self._out.flush()
+
+    def _foot(self) -> str:
+        """Return the last line: what is typed, else what happened, else how all is now."""
+        if self._run.phase == r.WRITE:
+            return f"> {getattr(self._keys, 'line', '')}_"
+        if not self._link or time.monotonic() < self._said_s + _SAY_S:
+            return self._said or self._link
+        in_use = self._run.measuring or self._run.pulling
+        trouble = self._instruments.trouble(in_use is self._run.measuring) if in_use else ""
+        return trouble or self._link
 
     def _print(self, screen: Screen) -> None:
         last = self._last

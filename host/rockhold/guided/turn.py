@@ -22,8 +22,8 @@ def advised(history: History, step: p.Step) -> dict[str, object]:
     """Return the turn that follows from the end play measured last; empty when none does."""
     failed = history.last(step.after_failed)
     advice = failed.values.get("advice") if failed is not None else None
-    keys = ("turn_rev", "lock_positions", "direction")
-    return {key: advice.get(key) for key in keys} if isinstance(advice, dict) else {}
+    keys = ("turn_rev", "lock_positions", "direction", "threads_per_inch")
+    return {key: advice[key] for key in keys if key in advice} if isinstance(advice, dict) else {}
 
 
 def chosen(target: p.TurnTarget, key: str) -> dict[str, object] | None:
@@ -49,8 +49,13 @@ def turned(rev: float, target: p.TurnTarget) -> dict[str, object]:
     return {"turn_rev": round(rev, 4), "lock_positions": places, "direction": target.direction}
 
 
-def advice_of(result: EndPlayResult) -> dict[str, object] | None:
-    """Return the turn that a measured end play asks for; None when it asks for none."""
+def advice_of(result: EndPlayResult, threads: float) -> dict[str, object] | None:
+    """Return the turn that a measured end play asks for; None when it asks for none.
+
+    Args:
+        result: The measurement.
+        threads: Threads per inch that the turn was worked out with.
+    """
     if result.advice is None or result.verdict == ACCEPT:
         return None
     places = result.advice.lock_positions
@@ -58,4 +63,5 @@ def advice_of(result: EndPlayResult) -> dict[str, object] | None:
         "turn_rev": round(abs(result.advice.turn_deg) / 360, 4),
         "lock_positions": None if places is None else round(abs(places)),
         "direction": p.LOOSEN if result.advice.turn_deg > 0 else p.TIGHTEN,
+        "threads_per_inch": threads,
     }

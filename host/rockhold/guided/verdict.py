@@ -13,7 +13,7 @@ def verdict_lines(history: History, stopped: bool) -> list[str]:
             "That is a record of work, not permission to drive: the maker's instructions, the "
             "fleet's rules and the law decide.",
         ]
-    lines = [f"Steps: {total - len(points)} of {total} done. NOT FINISHED:"]
+    lines = [f"Steps: {total - len(points)} of the {total} of this job are done. NOT FINISHED:"]
     lines += [f"  {step.title}: {words}" for step, words in points]
     if stopped:
         lines.append("The job was stopped before its end.")

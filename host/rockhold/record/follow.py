@@ -73,14 +73,20 @@ class Follower:
         self.value = self._text(message.count[-1])
         return True
 
+    @property
+    def holds(self) -> str:
+        """How many holds there are, of those that are asked for."""
+        asked = 2 * self._limits.cycles_asked
+        count = 0 if self._guide is None else self._guide.count
+        return f"{min(count, asked)} of {asked} holds"
+
     def summary(self) -> str:
         """Return holds and extremes in a line."""
         follower = self._guide
         if follower is None:
             return "no readings of the indicator yet"
-        asked = 2 * self._limits.cycles_asked
         return (
-            f"{min(follower.count, asked)} of {asked} holds   "
+            f"{self.holds}   "
             f"lowest {self._text(follower.minimum)}   highest {self._text(follower.maximum)}"
         )
 

@@ -11,6 +11,7 @@ from typing import TextIO
 from rockhold.capture.channels import torque_unit
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.record.follow import Follower
+from rockhold.record.instruments import Instruments
 from rockhold.record.panel import Panel
 from rockhold.record.torque_live import TorqueLive
 from rockwire import messages as m
@@ -36,9 +37,11 @@ class Live:
         self._battery_mv = 0
         self._panel = _panel_for(out)
         self._torque = TorqueLive()
+        self._instruments = Instruments()
 
     def __call__(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
+        self._instruments.take(message)
         if isinstance(message, m.Readings) and torque_unit(message) is not None:
             for text in self._torque(message):
                 self.say(text)
@@ -47,7 +50,7 @@ class Live:
         elif isinstance(message, m.StatusReply):
             self._battery_mv = message.battery_mv
         elif isinstance(message, m.Event):
-            self.say(f"{message.t_us / 1e6:.2f} s  {event_text(message)}")
+            self.say(f"{message.t_us / 1e6:.2f} s  {self._instruments.words(message)}")
         elif isinstance(message, m.Dropped):
             self.say(f"{message.readings} readings found no room on the board")
 
@@ -73,7 +76,7 @@ class Live:
         if self._panel:
             if follower.changed and follower.settled:
                 self._panel.beep()
-            to_do = follower.to_do + ("; press the button" if follower.done else "")
+            to_do = follower.to_do + ("; press Enter or the button" if follower.done else "")
             self._panel.show(
                 self._heading(), follower.value, to_do, follower.settled, self._summary()
             )
@@ -99,22 +102,4 @@ def _panel_for(out: TextIO) -> Panel | None:
     if size.columns < Panel.COLUMNS or size.lines < Panel.LINES:
         return None
     block = "█" if "utf" in (out.encoding or "").lower() else "#"
-    return Panel(out, block, coloured="NO_COLOR" not in os.environ)
-
-
-_EVENT_TEXTS = {
-    m.BUTTON: "the board's button was pressed",
-    m.UNIT_CHANGED: "the gauge changed its unit",
-    m.GAUGE_SILENT: "the gauge is silent: check its cable and its cell",
-    m.GAUGE_HEARD: "the gauge is heard again",
-    m.OVER_RANGE: "the gauge is over its range",
-    m.BATTERY_LOW: "the board's battery is low",
-    m.FRAME_CUT: "a word of the gauge came incomplete and was left out",
-    m.WORD_UNKNOWN: "a word of the gauge was not understood and left out",
-    m.LINE_NOISE: "spikes on the gauge's line; the word was left out",
-    m.EDGES_LOST: "the board missed edges; the words they belong to were left out",
-}
-
-
-def event_text(event: m.Event) -> str:
-    return _EVENT_TEXTS.get(event.code, f"event {event.code} (value {event.value})")
+    return Panel(out, block, "NO_COLOR" not in os.environ, size.columns - 1)

@@ -1,5 +1,6 @@
 """One panel on a terminal that is drawn over and over: very large digits, and what to do next."""
 
+import textwrap
 from typing import ClassVar, TextIO
 
 from rockhold.record.bigdigits import enlarge
@@ -18,15 +19,17 @@ class Panel:
         out: The terminal.
         block: What a large digit is drawn with.
         coloured: Whether the line that says what to do has a coloured ground.
+        columns: How long a line may be.
     """
 
-    COLUMNS: ClassVar[int] = 78
+    COLUMNS: ClassVar[int] = 78  # fewest
     LINES: ClassVar[int] = 16
 
-    def __init__(self, out: TextIO, block: str, coloured: bool) -> None:
+    def __init__(self, out: TextIO, block: str, coloured: bool, columns: int = COLUMNS) -> None:
         self._out = out
         self._block = block
         self._coloured = coloured
+        self._columns = columns
         self._drawn = 0  # lines of the panel that stand on the screen
         self._said: list[str] = []
         self._body: list[str] = []
@@ -44,20 +47,27 @@ class Panel:
         number, _, unit = value.partition(" ")
         large = enlarge(number, self._block)
         self._body = [
-            title[: self.COLUMNS],
+            textwrap.shorten(title, self._columns, placeholder=" …")
+            if len(title) > self._columns
+            else title,
             "",
             *[f"  {row}" for row in large[:-1]],
             f"  {large[-1]}  {unit}",
             "",
             "  " + self._emphasise(f" {todo} ", settled),
             "",
-            f"  {summary}",
+            *(
+                f"  {line}"
+                for line in textwrap.wrap(summary, self._columns - 2, break_on_hyphens=False)
+            ),
         ]
         self._draw()
 
     def say(self, text: str) -> None:
         """Keep a sentence in view."""
-        self._said = [*self._said, text[: self.COLUMNS]][-_SAID:]
+        self._said = [*self._said, *textwrap.wrap(text, self._columns, break_on_hyphens=False)][
+            -_SAID:
+        ]
         self._draw()
 
     def beep(self) -> None:

@@ -291,3 +291,55 @@ def test_screws_in_turn_and_out_of_turn():
     values = next(e for e in disk.entries if e["step"] == "cap-screws" and e["outcome"] == DONE)
     assert values["values"]["bolts_tightened"] == [1, 2, 4, 5, 3, 6]
     assert values["values"]["out_of_turn"] == [{"place": 2, "screw": 2, "due": 4}]
+
+
+def test_an_early_space_bar_asks_again_and_measures_nothing_of_the_nut():
+    disk = Disk()
+    press_through(disk, "end-play")
+    run = disk.run
+    run.press(r.GO)
+    run.press(r.GO)
+    assert run.phase == r.ACTIVE
+    assert "0 of 6 holds only" in run.said
+    run.press(r.GO)
+    disk.settle()
+    assert run.phase == r.FAILED_
+    text = "\n".join(lines_of(screen_of(run)))
+    assert "nothing is known of the nut" in text
+    assert "Turn the nut" not in text
+    run.press(r.GO)
+    assert (run.step.id, run.phase) == ("end-play", r.ASK)
+
+
+def test_a_good_end_play_is_told_on_the_next_screen():
+    disk = Disk()
+    press_through(disk, "end-play")
+    measured(disk, 0.003 * 25.4, 8)
+    assert disk.run.step.id == "spin"
+    assert "End play: done. End play 0." in "\n".join(lines_of(screen_of(disk.run)))
+
+
+def test_stopped_for_today_it_asks_for_the_same_step_tomorrow():
+    disk = Disk()
+    press_through(disk, "seat")
+    disk.run.press(r.GO)
+    disk.run.press(r.STOP)
+    disk.settle()
+    words = {step.id: text for step, text in disk.run.history.open_points()}
+    assert words["seat"] == "broken off"
+    disk.kill()
+    assert (disk.run.step.id, disk.run.phase) == ("seat", r.ASK)
+
+
+def test_an_adapter_near_zero_shows_no_minus_and_a_screw_that_is_not_there_is_said():
+    disk = Disk(load_procedure("hub-cap"))
+    run = disk.run
+    run.press(r.GO)
+    run.press(r.GO)
+    run.feed(m.Readings(1, Scale(POUND_FOOT, 1, -2), (50_000,), (-20,)))
+    screen = screen_of(run)
+    assert screen.big == "0"
+    assert "wheel turned" not in screen.keys  # nobody turns a wheel at its hub cap
+    assert "[1-6]" in screen.keys
+    run.press("9")
+    assert "no screw 9" in run.said

@@ -31,7 +31,7 @@ def test_plain_lines_where_the_output_is_no_terminal():
     assert "\x1b" not in text
     assert "held       1 of 6 holds   lowest +0.0000 in   highest +0.0040 in" in text
     assert "done       6 of 6 holds" in text
-    assert "5.00 s  the gauge is silent: check its cable and its cell" in text
+    assert "5.00 s  indicator: silent; check its cable and its cell" in text
 
 
 @pytest.fixture

@@ -1,0 +1,114 @@
+"""What a person at a terminal sees, and which keys count, when something happens by itself."""
+
+import os
+import pty
+import tty
+
+import pytest
+
+from rockhold.guided import run as r
+from rockhold.guided.keyboard import Keyboard
+from rockhold.guided.shell import Shell
+from rockhold.procedure.load import load_procedure
+from rockwire import messages as m
+from rockwire.units import POUND_FOOT, Scale
+
+
+class Typed:
+    """A keyboard that notes when it shall forget."""
+
+    def __init__(self):
+        self.pauses = []
+
+    def poll(self, run):
+        return False
+
+    def pause(self, seconds):
+        self.pauses.append(seconds)
+
+
+@pytest.fixture
+def screen(monkeypatch):
+    near, far = pty.openpty()
+    for name, value in (("COLUMNS", "80"), ("LINES", "24"), ("TERM", "xterm")):
+        monkeypatch.setenv(name, value)
+    os.set_blocking(near, False)
+    with os.fdopen(far, "w", encoding="utf-8") as out:
+        yield out, lambda: os.read(near, 1 << 20).decode()
+    os.close(near)
+
+
+def opened(out, procedure="hub-cap"):
+    run = r.JobRun(load_procedure(procedure), r.Means("A. Tester"))
+    keys = Typed()
+    shell = Shell(run, keys, out)
+    shell.linked("/dev/ttyACM0")
+    shell.opened(lambda entry: None)
+    return run, keys, shell
+
+
+def pulls(count, peak=1400, every_us=4_000_000):
+    """An adapter's readings, 20 a second: so many pulls to 14 lbf·ft."""
+    for at in range(count * every_us // 50_000):
+        in_pull = at * 50_000 % every_us / 1e6
+        torque = round(peak * min(1.0, in_pull)) if in_pull < 1.5 else 0
+        yield m.Readings(1, Scale(POUND_FOOT, 1, -2), (at * 50_000,), (torque,))
+
+
+def test_a_lost_link_is_seen_at_once_and_keys_pressed_meanwhile_are_forgotten(screen):
+    out, seen = screen
+    _, keys, shell = opened(out)
+    seen()
+    shell.linked("")
+    shell.say("The link is lost. Waiting 30 s for the board to come back …")
+    assert "The link is lost" in seen()
+    assert not keys.pauses
+    shell.linked("/dev/ttyACM0")
+    assert keys.pauses == [0.0]
+
+
+def test_a_step_that_closes_by_itself_takes_the_next_space_bar_with_it(screen):
+    out, seen = screen
+    run, keys, shell = opened(out)
+    run.press(r.GO)
+    run.press(r.GO)
+    for message in pulls(7):
+        shell.stored(message)
+    assert run.step.id != "cap-screws"
+    assert len(keys.pauses) == 1
+    index = run.index
+    shell.stored(m.Event(m.BUTTON, 0, 29_000_000, 0))  # a hand that was on its way
+    assert run.index == index
+    assert "Hub-cap screws, crosswise: done." in seen()
+
+
+def test_only_an_instrument_in_use_is_missed(screen):
+    out, seen = screen
+    run, _, shell = opened(out)
+    shell.stored(m.Event(m.GAUGE_SILENT, 0, 1_000_000, 0))
+    run.press(r.GO)
+    run.press(r.GO)
+    shell.stored(m.Event(m.GAUGE_SILENT, 1, 2_000_000, 0))
+    text = seen()
+    assert "indicator: silent" not in text
+    assert "source 1: silent" in text
+
+
+def test_no_space_bar_counts_in_a_pause(monkeypatch):
+    near, far = pty.openpty()
+    tty.setraw(far)
+    run = r.JobRun(load_procedure("inspection"), r.Means("A. Tester"))
+    with os.fdopen(far) as terminal:
+        monkeypatch.setattr("sys.stdin", terminal)
+        with Keyboard() as keys:
+            os.write(near, b" ")
+            keys.pause(60.0)  # forgets what was typed, too
+            os.write(near, b" x")
+            keys.poll(run)
+            assert run.index == 0
+            assert run.said.startswith("x means nothing here")
+            keys.pause(0.0)
+            os.write(near, b" ")
+            keys.poll(run)
+            assert run.index == 1
+    os.close(near)
