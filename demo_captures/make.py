@@ -9,17 +9,20 @@ left alone: a released capture is never made again, because newer code must stil
 import base64
 import contextlib
 import hashlib
+import io
 import json
 import sys
 import tempfile
 import threading
 import tomllib
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 from joserfc.jwk import OKPKey
 
 from rockhold.capture.lines import SUFFIX
+from rockhold.demo.job import ANSWERS, END_PLAYS_IN, PROCEDURE, demo_job
 from rockhold.errors import LinkLostError
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.finish import finish, finish_later
@@ -28,12 +31,18 @@ from rockhold.evidence.keys import Signer, now_utc
 from rockhold.evidence.reviews import ACCEPT, REJECT
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trusted
+from rockhold.guided.means import means_of
+from rockhold.guided.run import JobRun
+from rockhold.guided.script import Script, answers_in
+from rockhold.guided.shell import Shell
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
+from rockhold.procedure.load import load_procedure
 from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.simulator.gaugebench import GaugeBench
+from rockhold.simulator.jobbench import SETTINGS, JobBench
 from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.unix_board import UnixBoard
@@ -134,6 +143,28 @@ def record_one(entry: dict, path: Path, secret: Path) -> None:
         GaugeBench(board, trace, SPEED, begin).start()
         with contextlib.suppress(LinkLostError):
             record(Ways(plug, wait_s=1.0), job, path, Onlooker(watch, bool))
+
+
+def record_job(entry: dict, path: Path, secret: Path) -> None:
+    """Play the whole guided job of `rockhold demo`; the capture is left without result and seal."""
+    procedure = load_procedure(PROCEDURE)
+    job = replace(
+        demo_job(procedure.name, procedure.text),
+        technician=MILLER.name,
+        vehicle={"number": entry["vehicle"], "note": "invented"},
+        wheel_end={"position": entry["wheel_end"], "kind": "trailer", "threads_per_inch": 12},
+    )
+    flash = path.with_suffix(".flash")
+    flash.mkdir()
+    (flash / "settings.json").write_text(json.dumps(SETTINGS))
+    script = Script(answers_in(ANSWERS, "the demo's answers"), "the demo's answers")
+    shell = Shell(JobRun(procedure, means_of(job)), script, io.StringIO(), patience_s=120.0)
+    with UnixBoard("demo board", secret, flash) as board:
+        hands = JobBench(board, path, END_PLAYS_IN, SPEED, entry["seed"])
+        hands.start()
+        onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, shell.opened)
+        record(Ways(lambda: SerialLink(board.device), button_tells=True), job, path, onlooker)
+        hands.end()
 
 
 # --- what is done to a file afterwards -----------------------------------------------------------
@@ -253,7 +284,7 @@ def main() -> None:
             if path.exists() or (wanted and entry["name"] not in wanted):
                 continue
             part = Path(folder) / path.name
-            record_one(entry, part, secret)
+            (record_job if entry.get("guided") else record_one)(entry, part, secret)
             DEEDS[entry.get("deed", "")](part)
             path.write_bytes(part.read_bytes())
             print(f"{path.name}: {path.stat().st_size} bytes", flush=True)

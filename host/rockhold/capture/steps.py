@@ -60,10 +60,14 @@ def attempts_of(capture: Capture) -> list[Attempt]:
             continue
         begun = open_at.pop(step, None)
         if begun is None:
-            attempts.append(_attempt(line, value, None, value.get("host_utc_us")))
+            # A step carried over from an earlier capture keeps the time when it was done.
+            ended = value.get("done_utc_us", value.get("host_utc_us"))
+            attempts.append(_attempt(line, value, None, ended))
         else:
             start = attempts[begun].begun_utc_us
-            attempts[begun] = _attempt(line, value, start, value.get("host_utc_us"))
+            attempts[begun] = _attempt(
+                line, value, start, value.get("done_utc_us", value.get("host_utc_us"))
+            )
     return attempts
 
 

@@ -6,7 +6,9 @@ Commands are imported only when they run, so that `rockhold --help` stays quick.
 import difflib
 import importlib
 import os
+import shutil
 import sys
+import textwrap
 
 import click
 
@@ -45,6 +47,11 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import and return a command, or None when there is none of that name."""
         if cmd_name not in COMMANDS:
+            from difflib import get_close_matches  # only who slips waits for it
+
+            close = get_close_matches(cmd_name, COMMANDS)
+            if close:
+                ctx.fail(f"No such command {cmd_name!r}. Did you mean {' or '.join(close)}?")
             return None
         module = importlib.import_module(COMMANDS[cmd_name][0])
         command = module.command
@@ -80,6 +87,14 @@ def cli() -> None:
     """
 
 
+def _for_a_screen(text: str) -> str:
+    """Break a sentence between words, where a person reads it; programs get it in one line."""
+    if not sys.stderr.isatty():
+        return text
+    width = shutil.get_terminal_size().columns - 1
+    return textwrap.fill(text, width, break_long_words=False, break_on_hyphens=False)
+
+
 def main() -> None:
     """Run the command line and turn every known error into one sentence and an exit code."""
     try:
@@ -94,7 +109,7 @@ def main() -> None:
         click.echo("Stopped.", err=True)
         sys.exit(exits.INTERRUPTED)
     except errors.RockholdError as error:
-        click.echo(f"rockhold: {error}", err=True)
+        click.echo(_for_a_screen(f"rockhold: {error}"), err=True)
         sys.exit(exits.code_for(error))
     except BrokenPipeError:
         # The reader of our output went away (for example `| head`); that is no fault.

@@ -16,6 +16,7 @@ _WHEEL_END = (
 )  # fmt: skip
 _WORK = ("nature", "due_on")
 _TABLES = {"vehicle": _VEHICLE, "wheel_end": _WHEEL_END, "work": _WORK}
+_OPTIONS = {"number": "vehicle", "position": "wheel-end", "threads_per_inch": "threads"}
 SIDES = ("left", "right")
 Facts = dict[str, dict[str, Any]]
 
@@ -31,8 +32,10 @@ def read_facts(path: Path | None) -> Facts:
         return facts
     try:
         text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"--vehicle-file {path}: cannot read: {error}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"--vehicle-file {path}: is no UTF-8 text; save it as such") from error
+    except OSError as error:
+        raise UsageError(f"--vehicle-file {path}: cannot read: {error.strerror}") from error
     for name, table in parse(text, str(path)).items():
         if name not in _TABLES or not isinstance(table, dict):
             raise _error(path, text, (name,), f"write tables [{'], ['.join(_TABLES)}]")
@@ -55,7 +58,7 @@ def with_options(facts: Facts, table: str, options: Mapping[str, object]) -> Non
             continue
         problem = _problem(table, key, value)
         if problem:
-            raise UsageError(f"--{key.replace('_', '-')}: {problem}")
+            raise UsageError(f"--{_OPTIONS.get(key, key.replace('_', '-'))}: {problem}")
         facts[table][key] = value
 
 

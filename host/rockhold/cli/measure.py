@@ -16,6 +16,7 @@ from rockhold.cli.bulk import DONE_LIST, BulkRun
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError, UsageError
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
+from rockhold.measure.torque.units import LBF_FT, NM, from_nm
 from rockhold.report.words import result_lines
 
 _EXIT = {ACCEPT: exits.OK, REJECT: exits.REJECTED, UNDECIDED: exits.UNDECIDED}
@@ -57,10 +58,11 @@ def _in_words(row: dict[str, Any]) -> str:
         return "\n  ".join([row["file"], row["error"], row["sentence"]])
     lines = [row["file"], *result_lines(row)]
     if row.get("pulls"):
-        peaks = ", ".join(f"{pull['peak_nm']:.1f}" for pull in row["pulls"])
-        lines.append(f"Torque pulls, peaks in N·m: {peaks}")
+        for unit in (LBF_FT, NM):
+            peaks = ", ".join(f"{from_nm(pull['peak_nm'], unit):.1f}" for pull in row["pulls"])
+            lines.append(f"Torque pulls, peaks in {unit}: {peaks}")
     if Path(row["file"]).suffix == SUFFIX:
-        lines.append("Whether the file is untouched says `rockhold verify`.")
+        lines.append("`rockhold verify` says whether the file is untouched.")
     return "\n  ".join(lines)
 
 

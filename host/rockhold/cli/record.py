@@ -94,7 +94,8 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
         raise UsageError("--answers goes with --procedure NAME, a guided job")
     # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
     person = None if no_seal else signing_key(job.technician, TECHNICIAN)
-    for caution in (*CAUTIONS, *((procedure.caution,) if procedure.caution else ())):
+    more = () if any(procedure.caution in one for one in CAUTIONS) else (procedure.caution,)
+    for caution in (*CAUTIONS, *more):
         click.echo(textwrap.fill(caution, _WIDTH), err=True)
     if is_guided and not options["answers"]:
         # The screens of the job will cover the cautions: they are read first.

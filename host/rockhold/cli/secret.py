@@ -7,6 +7,7 @@ from difflib import get_close_matches
 import click
 
 from rockhold.errors import UsageError
+from rockhold.evidence.keyfile import SHORTEST
 from rockhold.evidence.keys import PASSPHRASE, Signer, signer, stored_keys
 
 
@@ -14,7 +15,9 @@ def ask(whose: str, new: bool) -> str:
     """Ask for a passphrase on the terminal; a new one is asked for twice."""
     if new:
         click.echo(
-            f"A key is made for {whose}. Its passphrase is asked for at every seal.", err=True
+            f"A key is made for {whose}: it signs your work. Its passphrase is asked for at every "
+            f"seal and has at least {SHORTEST} characters; a few words are best.",
+            err=True,
         )
     return str(
         click.prompt(

@@ -1,8 +1,10 @@
 """One sitting of a job on the command line: plain or guided, begun or gone on with."""
 
+import atexit
 import contextlib
 import signal
 import sys
+import termios
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -174,6 +176,16 @@ def carried(earlier: Capture) -> Iterator[dict[str, object]]:
             }
 
 
+def _without_echo() -> None:
+    """Keep Enter from moving the panel; the terminal is put back when the program ends."""
+    descriptor = sys.stdin.fileno()
+    before = termios.tcgetattr(descriptor)
+    atexit.register(termios.tcsetattr, descriptor, termios.TCSADRAIN, before)
+    modes = termios.tcgetattr(descriptor)
+    modes[3] &= ~termios.ECHO
+    termios.tcsetattr(descriptor, termios.TCSANOW, modes)
+
+
 def _stopper(seconds: float | None) -> Callable[[], bool]:
     """Return what says that recording shall stop: after some time, or once Enter is pressed."""
     enter = threading.Event()
@@ -183,6 +195,7 @@ def _stopper(seconds: float | None) -> Callable[[], bool]:
             sys.stdin.readline()
             enter.set()
 
+        _without_echo()
         threading.Thread(target=wait_for_enter, daemon=True).start()
     end = None if seconds is None else time.monotonic() + seconds
     return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)

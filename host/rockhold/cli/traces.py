@@ -4,17 +4,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from rockhold.capture.lines import SUFFIX
-from rockhold.errors import CaptureFormatError
+from rockhold.errors import CaptureFormatError, MeasurementError
 from rockhold.measure.csvtrace import read_csv
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
-from rockhold.measure.result import EndPlayResult
+from rockhold.measure.result import EndPlayResult, Finding
 from rockhold.measure.trace import Trace
 from rockhold.procedure.endplay import load_limits, shipped_limits
 
 if TYPE_CHECKING:
     from rockhold.capture.torque import TorqueTrace
+
+_NO_READINGS = Trace(np.empty(0, np.int64), np.empty(0, np.int64), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,5 +85,14 @@ def _capture(path: Path, given: Given) -> Measured:
     gauge = gauge_of(capture)
     if given.mpe_mm is not None:
         gauge = replace(gauge, mpe_mm=given.mpe_mm)
-    trace = measured_trace(capture)
-    return Measured(trace, limits, measure_trace(trace, limits, gauge), torque_trace_of(capture))
+    torque = torque_trace_of(capture)
+    try:
+        trace = measured_trace(capture)
+    except MeasurementError as error:  # torque alone, or a job that did not come to its end play
+        return Measured(_NO_READINGS, limits, _not_measured(str(error)), torque)
+    return Measured(trace, limits, measure_trace(trace, limits, gauge), torque)
+
+
+def _not_measured(why: str) -> EndPlayResult:
+    # Nothing in the file can be a hold: whoever reads only the findings learns why.
+    return EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")

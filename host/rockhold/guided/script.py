@@ -50,8 +50,10 @@ def read_answers(path: Path) -> list[Answer]:
     """
     try:
         text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"--answers {path}: cannot read: {error}") from error
+    except UnicodeDecodeError as error:
+        raise UsageError(f"--answers {path}: is no UTF-8 text; save it as such") from error
+    except OSError as error:
+        raise UsageError(f"--answers {path}: cannot read: {error.strerror}") from error
     return answers_in(text, f"--answers {path}")
 
 

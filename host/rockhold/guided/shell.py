@@ -5,6 +5,7 @@ import shutil
 import time
 from typing import Protocol, TextIO
 
+from rockhold.capture.steps import DONE, SKIPPED
 from rockhold.errors import UsageError
 from rockhold.guided import run as r
 from rockhold.guided.screen import Screen, drawn, lines_of, painted, screen_of
@@ -143,6 +144,8 @@ class Shell:
         for entry in self._run.take_entries():
             self._enter(entry)
             now = True
+            if not self._screened and entry["outcome"] in (DONE, SKIPPED):
+                self._out.write(f"   {str(entry['outcome']).upper()}\n")
         self._show(now)
 
     def _show(self, now: bool) -> None:

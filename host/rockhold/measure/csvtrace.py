@@ -84,6 +84,10 @@ def _columns(head: str, where: str) -> tuple[tuple[int, int], str]:
     names = [name.strip().strip('"').lower() for name in head.split(",")]
     unit_name = next((name for name in _UNITS if name in names), None)
     if "t_s" not in names or unit_name is None:
+        if not head.strip():
+            raise CaptureFormatError(
+                f"{where}: line 1 is empty; it needs the header t_s,travel_mm or t_s,travel_in", 1
+            )
         shown = head.strip()[:60]
         hint = "; separate values by commas, with points for decimals" if ";" in head else ""
         raise CaptureFormatError(

@@ -212,6 +212,7 @@ def _measured(
         u_mm=u_mm,
         expanded_mm=k * u_mm,
         coverage_factor=k,
+        coverage=limits.coverage,
         dof=best.dof,
         conformity=decision.conformity,
         verdict=verdict,

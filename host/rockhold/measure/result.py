@@ -42,6 +42,7 @@ class EndPlayResult:
         u_mm: Combined standard uncertainty.
         expanded_mm: Expanded uncertainty at the procedure's coverage.
         coverage_factor: expanded_mm / u_mm.
+        coverage: Probability that the interval of ± expanded_mm is meant to hold.
         dof: Effective degrees of freedom; infinite if nothing was estimated from scatter.
         conformity: Probability that the end play lies inside the tolerance band.
         verdict: "accept", "reject", "undecided" or None.
@@ -61,6 +62,7 @@ class EndPlayResult:
     u_mm: float | None = None
     expanded_mm: float | None = None
     coverage_factor: float | None = None
+    coverage: float | None = None
     dof: float | None = None
     conformity: float | None = None
     verdict: str | None = None
@@ -82,6 +84,7 @@ class EndPlayResult:
             "u_mm": _number(self.u_mm, 6),
             "expanded_mm": _number(self.expanded_mm, 6),
             "coverage_factor": _number(self.coverage_factor, 4),
+            "coverage": _number(self.coverage, 6),
             "dof": _dof(self.dof),
             "conformity": _number(self.conformity, 6),
             "verdict": self.verdict,

@@ -12,7 +12,7 @@ def largest_cause(rows: tuple[BudgetRow, ...]) -> BudgetRow:
 
 
 def _length(mm: float) -> str:
-    return f"{mm:.4f} mm ({mm / MM_PER_INCH * 1000:.2f} thousandths of an inch)"
+    return f"{mm / MM_PER_INCH:.5f} in ({mm:.4f} mm)"
 
 
 def what_settles(cause: BudgetRow, distance_mm: float) -> str:
@@ -46,7 +46,7 @@ def in_words(
 ) -> str:
     """Return the result in a few sentences."""
     low, high = limits.band_low_mm, limits.band_high_mm
-    text = f"End play {_length(end_play_mm)}, give or take {expanded_mm:.4f} mm: "
+    text = f"End play {_length(end_play_mm)}, give or take {_length(expanded_mm)}: "
     if verdict == ACCEPT:
         text += "within the tolerance band."
     elif verdict == REJECT:

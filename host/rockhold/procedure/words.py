@@ -74,7 +74,11 @@ def sheet(procedure: p.Procedure) -> list[str]:
     if procedure.caution:
         lines.append(f"CAUTION: {procedure.caution}")
     for number, step in enumerate(procedure.steps, start=1):
-        lines += ["", f"{number}. {step.title}  [{step.kind}: {step.id}]", f"   {step.text}"]
+        lines += [
+            "",
+            f"{number}. {step.title}  [{step.kind.replace('_', ' ')}; id {step.id}]",
+            f"   {step.text}",
+        ]
         limits = limits_words(step)
         rows = (
             ("Limits", limits),

@@ -103,9 +103,13 @@ def _torque(values: Mapping[str, object], units: Units) -> Iterator[str]:
     pulls = values.get("pulls")
     if isinstance(pulls, list):
         yield f"{len(pulls)} pull{'' if len(pulls) == 1 else 's'}, listed under torque"
-    order = values.get("bolt_order")
-    if isinstance(order, list) and order:
-        yield f"bolts in the order {text_of(order)}"
+    tight, out_of_turn = values.get("bolts_tightened"), values.get("out_of_turn")
+    if isinstance(tight, list) and tight:
+        yield f"screws tightened in the order {text_of(tight)}"
+    for wrong in out_of_turn if isinstance(out_of_turn, list) else ():
+        if isinstance(wrong, Mapping):
+            screw, due = text_of(wrong.get("screw")), text_of(wrong.get("due"))
+            yield f"OUT OF TURN: screw {screw}, where {due} was due"
 
 
 def _turn(values: Mapping[str, object], _: Units) -> Iterator[str]:
@@ -194,7 +198,7 @@ def _picture(torque: TorqueTrace, trace: Trace | None, units: Units) -> Pictures
             (torque_picture.WIDE, "torque-wide"), (torque_picture.NARROW, "torque-narrow"),
         )
     )  # fmt: skip
-    caption = "Dots: the peak of each pull. Seconds count from the indicator's first reading."
+    caption = "Dots: the peak of each pull. Seconds count from the first reading shown."
     return Pictures(caption, torque_picture.torque_words(torque, units), wide, narrow)
 
 

@@ -35,7 +35,7 @@ def draw(
     """Return the sheet.
 
     Args:
-        trace: The readings.
+        trace: The readings; an empty one where only torque was read.
         result: What measure_trace made of them.
         limits: The procedure's limits, for the band.
         title: Usually the name of the file.
@@ -48,17 +48,20 @@ def draw(
     if torque is not None:
         found = [*textwrap.wrap(torque_words(torque, units), _LETTERS), *found]
     top = 2 * _EDGE + _LINE * (len(head) + 1)
-    below = top + _TRACE_HEIGHT + middle + _BAND_HEIGHT
+    height, band = (_TRACE_HEIGHT, _BAND_HEIGHT) if len(trace) else (0.0, 0.0)
+    below = top + height + middle + band
     sheet = new_picture(_WIDTH, below + _LINE * len(found) + 2 * _EDGE, "sheet")
     sheet.add("rect", "mark-text", width=_WIDTH, height=sheet.height)  # white paper
     sheet.text("ink", (_EDGE, _EDGE + 10), title, size=14, bold=True)
     _write(sheet, head, _EDGE + 10 + _LINE)
     inner = _WIDTH - 2 * _EDGE
-    draw_trace(sheet.part(_EDGE, top, inner, _TRACE_HEIGHT), trace, result, units)
-    top += _TRACE_HEIGHT
+    if len(trace):
+        draw_trace(sheet.part(_EDGE, top, inner, _TRACE_HEIGHT), trace, result, units)
+    top += height
     if torque is not None:
         draw_torque(sheet.part(_EDGE, top, inner, middle), torque, units, trace)
-    draw_band(sheet.part(_EDGE, top + middle, inner, _BAND_HEIGHT), result, limits, units)
+    if len(trace):
+        draw_band(sheet.part(_EDGE, top + middle, inner, _BAND_HEIGHT), result, limits, units)
     _write(sheet, found, below + _EDGE)
     describe(sheet, "sheet", title, description(trace, result, units))
     return sheet

@@ -12,6 +12,7 @@ from rockhold.report.units import Units
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 34.0, 42.0
 _ROOM = 0.12  # above the highest peak, of its height
+_WIDE, _HIGH = 28.0, 14.0  # room that a number takes
 _LEAST_NM = 10.0  # torque that hardly moves is not blown up beyond this
 
 
@@ -27,7 +28,7 @@ def torque_picture(
     Args:
         torque: Readings and pulls.
         units: In which to show them.
-        trace: The indicator's readings, whose time the picture keeps; None without any.
+        trace: The indicator's readings, so that both pictures begin together; None without any.
         size: Width and height in pixels.
         name: Makes the picture's ids differ from those of others on a page.
     """
@@ -44,43 +45,46 @@ def draw_torque(canvas: Canvas, torque: TorqueTrace, units: Units, trace: Trace 
         canvas: Where to.
         torque: Readings and pulls.
         units: In which to show them.
-        trace: The indicator's readings, whose time the picture keeps.
+        trace: The indicator's readings, so that both pictures begin together.
     """
     channel = torque.channel
     first_us, last_us = int(channel.t_us[0]), int(channel.t_us[-1])
     if trace is not None and len(trace):
-        first_us, last_us = int(trace.t_us[0]), max(last_us, int(trace.t_us[-1]))
+        # A guided job pulls long before it measures: seconds never count from below zero.
+        first_us, last_us = min(first_us, int(trace.t_us[0])), max(last_us, int(trace.t_us[-1]))
     t_s = (channel.t_us - first_us) / 1e6
     values = channel.value * units.per_nm
     low = min(0.0, float(np.quantile(values, 0.001)))
     high = max(float(values.max()), _LEAST_NM * units.per_nm)
     frame = Frame(
         canvas,
-        Scale(
-            min(0.0, float(t_s[0])),
-            max((last_us - first_us) / 1e6, 1e-3),
-            _LEFT,
-            canvas.width - _RIGHT,
-        ),
+        Scale(0.0, max((last_us - first_us) / 1e6, 1e-3), _LEFT, canvas.width - _RIGHT),
         Scale(low, high + _ROOM * (high - low), canvas.height - _BOTTOM, _TOP),
     )
-    draw_axes(frame, f"torque, {units.torque}, and the number of each pull", 5)
+    draw_axes(frame, f"torque, {units.torque}, with the peak of each pull", 5)
     draw_curve(frame, t_s, values)
-    for number, pull in enumerate(torque.pulls, start=1):
+    written: list[tuple[float, float]] = []
+    for pull in torque.pulls:
         x = frame.x.inside((pull.peak_us - first_us) / 1e6)
         y = frame.y.inside((pull.peak_nm + pull.zero_nm) * units.per_nm)
         words = f"{pull.peak_nm * units.per_nm:.0f}"
         canvas.add("circle", "out", cx=x, cy=y, r=3)
-        canvas.text("out", (x, y - 7), words, anchor="middle", size=11, bold=True)
-        middle = frame.x.inside(((pull.start_us + pull.end_us) / 2 - first_us) / 1e6)
-        canvas.text("quiet", (middle, frame.y.first - 5), str(number), anchor="middle", size=11)
+        # A number that has no room is left out: all of them stand in the words and the tables.
+        if all(abs(x - at) >= _WIDE or abs(y - height) >= _HIGH for at, height in written):
+            canvas.text("out", (x, y - 7), words, anchor="middle", size=11, bold=True)
+            written.append((x, y))
 
 
 def torque_words(torque: TorqueTrace, units: Units) -> str:
     """Say in words what the picture shows."""
     count = len(torque.pulls)
     if not count:
-        return f"Torque ({plain(torque.channel.name)}): no pull."
+        return f"{_whose(torque)}: no pull."
     peaks = ", ".join(f"{pull.peak_nm * units.per_nm:.1f}" for pull in torque.pulls)
     words = "1 pull, peak" if count == 1 else f"{count} pulls, peaks"
-    return f"Torque ({plain(torque.channel.name)}): {words} {peaks} {units.torque}."
+    return f"{_whose(torque)}: {words} {peaks} {units.torque}."
+
+
+def _whose(torque: TorqueTrace) -> str:
+    name = plain(torque.channel.name)
+    return "Torque" if name == "torque" else f"Torque ({name})"

@@ -30,7 +30,7 @@ def result_lines(row: Mapping[str, Any]) -> list[str]:
         value, expanded = row["end_play_mm"], row["expanded_mm"]
         lines.append(
             f"End play {value / MM_PER_INCH:.5f} in ± {expanded / MM_PER_INCH:.5f} in"
-            f"   ({value:.4f} mm ± {expanded:.4f} mm, 95 %)"
+            f"   ({value:.4f} mm ± {expanded:.4f} mm, {percent(row['coverage'])})"
         )
     if row["verdict"]:
         lines.append(f"Verdict: {row['verdict']}")

@@ -48,3 +48,9 @@ def test_a_bad_file_gets_a_sentence_and_a_code(rockhold, bad_files, tmp_path, co
     assert "Traceback" not in done.stderr
     assert "fault of rockhold itself" not in done.stderr
     assert not (tmp_path / "out.png").exists()
+
+
+def test_a_slip_of_the_fingers_is_answered_with_the_command_meant(rockhold):
+    done = rockhold("recrod")
+    assert done.returncode == exits.USAGE
+    assert "Did you mean record?" in done.stderr

@@ -1,6 +1,7 @@
 """`rockhold measure` as a user calls it."""
 
 import json
+import re
 
 import numpy as np
 import pytest
@@ -9,6 +10,9 @@ from click.testing import CliRunner
 from host.measure.jobs import COARSE, FINE, measured
 from rockhold.cli import exits
 from rockhold.cli.measure import command
+from rockhold.cli.plot import command as plot
+from rockhold.report.words import result_lines
+from support import ROOT
 
 
 def write(path, trace, unit="mm"):
@@ -90,3 +94,29 @@ def test_many_files_in_parallel_keep_their_order(tmp_path):
     rows = [json.loads(line) for line in text.splitlines()]
     assert [row["file"] for row in rows] == names
     assert len({row["end_play_mm"] for row in rows}) == 1
+
+
+def test_a_job_that_did_not_come_to_its_end_play_gives_its_pulls(tmp_path):
+    lines = (ROOT / "demo_captures" / "whole-job.capture").read_bytes().splitlines(keepends=True)
+    at = next(n for n, line in enumerate(lines) if b'"step":"final-back-off"' in line)
+    path = tmp_path / "cut.capture"
+    path.write_bytes(b"".join(lines[:at]))
+    code, out = run(str(path))
+    assert code == exits.NOT_MEASURABLE
+    assert "no end play was measured in this job" in out
+    # The demo pulls to 101 % of what is asked for.
+    peaks = [float(peak) for peak in re.search(r"peaks in lbf·ft: (.*)", out)[1].split(", ")]
+    assert [round(peak / 100) for peak in peaks] == [2, 2, 2, 1, 1, 1]
+    # 1 lbf·ft is 1.355818 N·m (NIST SP 811, B.8).
+    first_nm = float(re.search(r"peaks in N·m: ([\d.]+)", out)[1])
+    assert first_nm == pytest.approx(1.355818 * peaks[0], abs=0.1)
+    picture = tmp_path / "cut.svg"
+    done = CliRunner().invoke(plot, [str(path), "-o", str(picture)], standalone_mode=False)
+    assert done.exception is None
+    assert "peak of each pull" in picture.read_text("utf-8")
+
+
+def test_the_probability_beside_a_number_is_the_procedures():
+    row = json.loads(run("--json", str(ROOT / "demo_captures" / "good.capture"))[1])
+    assert "95 %)" in result_lines(row)[0]
+    assert "99 %)" in result_lines({**row, "coverage": 0.99})[0]
