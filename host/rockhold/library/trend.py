@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
-from rockhold.library.facts import DAMAGED, NOT_REPRODUCED
+from rockhold.library.facts import DAMAGED, NOT_REPRODUCED, SEALED
 from rockhold.library.finding import Entry, Wanted, find
 from rockhold.library.growth import Growth, growth_of
 from rockhold.library.index import Library
@@ -115,8 +115,12 @@ def trend_from(entries: Iterable[Entry]) -> Trend:
     """Return the life that entries in order of time tell."""
     points: list[Point] = []
     left_out: list[tuple[Entry, str]] = []
-    for entry in entries:
+    known = list(entries)
+    chosen = _one_of_each(known)
+    for entry in known:
         because = _useless(entry)
+        if not because and chosen[_capture(entry)] is not entry:
+            because = "another file of a measurement that is here already"
         if because:
             left_out.append((entry, because))
         else:
@@ -129,6 +133,21 @@ def trend_from(entries: Iterable[Entry]) -> Trend:
         [point.u_mm for point in life],
     )
     return Trend(tuple(points), since, growth, tuple(left_out))
+
+
+def _one_of_each(entries: list[Entry]) -> dict[str, Entry]:
+    """Return for each capture's id the file to take: a reviewed copy must not count twice."""
+    chosen: dict[str, Entry] = {}
+    for entry in entries:
+        if not _useless(entry):
+            before = chosen.setdefault(_capture(entry), entry)
+            if before.columns["state"] != SEALED and entry.columns["state"] == SEALED:
+                chosen[_capture(entry)] = entry
+    return chosen
+
+
+def _capture(entry: Entry) -> str:
+    return str(entry.columns["capture"] or entry.columns["path"])
 
 
 def _useless(entry: Entry) -> str:

@@ -6,6 +6,7 @@ from rockhold.library.adding import write_batch
 from rockhold.library.facts import read_facts
 from rockhold.library.index import open_library
 from rockhold.library.trend import FOUND, LEFT, trend_of
+from support_evidence import without_seals
 from support_library import growing_bases, step, variant
 
 
@@ -31,6 +32,16 @@ def monthly(bases, **options):
     return [
         variant(base, opened_utc=f"2026-{month:02}-01T09:00:00Z", **options)
         for month, base in enumerate(bases, start=1)
+    ]
+
+
+def test_another_file_of_the_same_capture_does_not_count_twice(library, tmp_path, bases):
+    first = variant(bases[0], opened_utc="2026-01-01T09:00:00Z")
+    put(library, tmp_path, without_seals(first), first, monthly(bases)[1])
+    life = trend_of(library, "1207", "axle 2, left")
+    assert [point.entry.columns["state"] for point in life.points] == ["sealed", "sealed"]
+    assert [because for _, because in life.left_out] == [
+        "another file of a measurement that is here already"
     ]
 
 
