@@ -267,7 +267,7 @@ def test_a_review_counts_only_under_the_reviewers_own_seal(good):
     ("start", "words"),
     [
         (b'{"rockhold":"capture","version":2,', "version 2"),
-        (b"PK\3\4 something else entirely", "begins with"),
+        (b"PK\3\4 something else entirely", "begins like a ZIP archive"),
         (b"", "is empty"),
     ],
 )
