@@ -84,7 +84,8 @@ def _row(attempt: Attempt, units: Units) -> tuple[str, ...]:
 
 
 def _details(attempt: Attempt, units: Units) -> Iterator[str]:
-    if attempt.because:
+    # A measured end play tells itself below, in the units of the page.
+    if attempt.because and number(attempt.values.get("end_play_mm")) is None:
         yield f"because: {attempt.because}"
     tell = _TELL.get(attempt.kind)
     if tell is not None:
