@@ -53,6 +53,21 @@ def test_visits_without_a_hold_are_named():
     assert len(visits_without(axis, (first, last), LIMITS)) == 4
 
 
-def test_a_still_visit_cannot_be_judged():
-    axis = Coordinate(np.arange(100) / 20, np.zeros(100, dtype=np.int64), 0.01, 1.0, 0.05)
-    assert tail_of(axis, 0, 100, 1.0) is None
+def test_rocking_that_does_not_show_is_not_named():
+    still = np.repeat(np.tile([40, -40], 3), 100)
+    axis = Coordinate(np.arange(600) / 20, still, 0.01, 1.0, 0.05)
+    span = Hold(0, 600, 0.0, 30.0, 0.0, 0.0, 600)
+    assert unheld(axis, (span,), LIMITS) == []
+
+
+def test_tremor_alone_is_not_rocking():
+    rng = np.random.default_rng(3)
+    count = np.repeat(np.tile([40, -40], 3), 100) + np.rint(rng.normal(0, 1.5, 600)).astype(int)
+    axis = Coordinate(np.arange(600) / 20, count, 0.00127, 1.0, 0.05)
+    span = Hold(0, 600, 0.0, 30.0, 0.0, 0.0, 600)
+    assert unheld(axis, (span,), LIMITS) == []
+
+
+def test_a_short_visit_cannot_be_judged():
+    axis, _ = job(1.5)
+    assert tail_of(axis, 0, 30, 1.0) is None
