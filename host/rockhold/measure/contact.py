@@ -41,9 +41,7 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
             continue
         levels = np.array([hold.level for hold in same])
         cut = int(np.argmax(inward * np.diff(levels))) + 1
-        # The wheel left alone before the work may have been taken for a hold of this side.
-        early = [h for h in same[:cut] if h.first in beyond] if cut <= 2 else []
-        before = np.array([h.level for h in early or same[:cut]])
+        before = np.array([h.level for h in _before(same[:cut], holds[0], beyond)])
         moved = inward * (levels[cut:].mean() - before.mean())
         within = max(np.ptp(before), np.ptp(levels[cut:]), np.ptp(others))
         if (
@@ -52,6 +50,17 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
         ):
             return [finding("contact_lost", same[cut].start_s)]
     return []
+
+
+def _before(same: list[Hold], opening: Hold, beyond: dict[int, bool]) -> list[Hold]:
+    """Return the holds from before a change, without the wheel left alone before the work.
+
+    That opens the trace, and may have been taken for a hold of this side.
+    """
+    early = [hold for hold in same if hold.first in beyond] if len(same) <= 2 else []
+    if early or len(same) < 2 or same[0] is not opening or opening.rocked:
+        return early or same
+    return same[1:]
 
 
 def _beyond(
