@@ -7,7 +7,7 @@ from rockhold.measure.choice import Choice, choose, side_distance, single_visit
 from rockhold.measure.contact import flat_between, one_side_changed, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.disturb import excursions, frozen
+from rockhold.measure.disturb import excursions, frozen, may_be_frozen
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -22,9 +22,13 @@ from rockhold.measure.words import in_words, largest_cause
 FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
 MOST_STEPS = 3
-IN_DOUBT = (
+AT_A_STOP = (
     " On one side the indication stood on one count all the time, as it does when the plunger no"
     " longer reaches the hub: give the plunger more preload and measure again."
+)
+STOOD_STILL = (
+    " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
+    " again, and see that its digits follow the rocking."
 )
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
@@ -51,13 +55,13 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     holds, hung = without_far(axis, holds)
     found += hung
     choice = choose(axis, holds)
-    disturbed, doubtful = _disturbances(axis, holds, choice)
+    disturbed, doubt = _disturbances(axis, holds, choice)
     found += disturbed
     blocked = _what_blocks(axis, choice, limits)
     found += blocked
     if blocked:
         return _not_measured(axis, choice, limits, found)
-    return _measured(axis, choice, steps, limits, gauge, found, doubtful)
+    return _measured(axis, choice, steps, limits, gauge, found, doubt)
 
 
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
@@ -85,19 +89,19 @@ def _from_readings(
     return found
 
 
-def _disturbances(
-    axis: Coordinate, holds: list[Hold], choice: Choice
-) -> tuple[list[Finding], bool]:
-    """Return faults of plunger and gauge, and whether contact is in doubt without a finding."""
+def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> tuple[list[Finding], str]:
+    """Return faults of plunger and gauge, and in words what may be wrong without a finding."""
     found = frozen(axis, choice)
     if not choice.holds:
-        return found, False
+        return found, ""
     # With less than two cycles nobody can say which of the holds are the sides'.
     known = choice.holds if choice.cycles >= FEWEST_CYCLES else tuple(holds)
     found += excursions(axis, known, holds[0].first)
-    lost, doubtful = stopped(axis, choice)
+    lost, nearly = stopped(axis, choice)
     found += lost or one_side_changed(axis, holds, choice) or flat_between(axis, holds, choice)
-    return found, doubtful
+    if nearly:
+        return found, AT_A_STOP
+    return found, STOOD_STILL if may_be_frozen(axis, choice) else ""
 
 
 def _holds_and_steps(
@@ -191,7 +195,7 @@ def _measured(
     limits: EndPlayLimits,
     gauge: GaugeFacts,
     found: list[Finding],
-    doubtful: bool,
+    doubt: str,
 ) -> EndPlayResult:
     best = estimate(axis, choice, steps, limits, gauge)
     end_play_mm, u_mm, k = best.end_play_mm, best.u_mm, best.coverage_factor
@@ -205,7 +209,7 @@ def _measured(
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict
     cause = largest_cause(best.rows)
-    if verdict == ACCEPT and (doubtful or any(f.code in NEVER_ACCEPT for f in found)):
+    if verdict == ACCEPT and (doubt or any(f.code in NEVER_ACCEPT for f in found)):
         verdict = UNDECIDED
     return EndPlayResult(
         end_play_mm=end_play_mm,
@@ -228,5 +232,5 @@ def _measured(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
         sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, cause)
-        + (IN_DOUBT if doubtful and decision.verdict == ACCEPT else ""),
+        + (doubt if decision.verdict == ACCEPT else ""),
     )
