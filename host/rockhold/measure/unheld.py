@@ -30,8 +30,8 @@ ARRIVING_S = 0.8
 BIN_S, BIN_READINGS = 0.08, 1.2  # the longer of the two: means over it take tremor out
 LAG_BINS = 3  # a quarter to a third of a second: a good part of a rock, several tremors
 FEWEST_TAILS = 4
-# Both chosen so that one in a hundred jobs with holds passes, in two simulators, with any gauge.
-SLOWLY = 1.42  # mean square motion over LAG_BINS bins, by that over one, of the visits' ends
+# Chosen so that less than one in a hundred jobs with holds pass, in two simulators, any gauge.
+SLOWLY = 1.5  # mean square motion over LAG_BINS bins, by that over one, of the visits' ends
 GOES_ON = 0.64  # the same over LAG_BINS bins, by that of the rest
 NO_MOTION = 0.02  # digits squared: less is chance
 SHORT_SHARE = 0.4
@@ -152,8 +152,10 @@ def _rocked_to_the_end(tails: list[Tail]) -> bool:
     """Return whether the visits' ends move slowly, and about as far as the rest does."""
     quick = _usual([tail.quick for tail in tails]) + NO_MOTION
     slow = _usual([tail.slow for tail in tails]) + NO_MOTION
-    rest = _usual([tail.body_slow for tail in tails]) + NO_MOTION
-    return slow >= SLOWLY * quick and slow >= GOES_ON * rest
+    if slow < SLOWLY * quick:
+        return False
+    rest = median(tail.body_slow for tail in tails) + NO_MOTION
+    return median(tail.slow for tail in tails) + NO_MOTION >= GOES_ON * rest
 
 
 def _usual(values: list[float]) -> float:
