@@ -182,6 +182,11 @@ def samples(order: str, *rows: tuple[int, ...]) -> str:
     return b"".join(struct.pack(order + "hhhhhh", *row) for row in rows).hex()
 
 
+def turn_and_knock(now_us: int, behind: int, k: int) -> list[str]:
+    t_us = now_us - 10_000 * behind
+    return [f"turn {t_us} 1000"] + ([f"knock {t_us} 0"] if k % 10 == 9 else [])
+
+
 # Turning at 10 °/s is 655 counts of 65.5 a °/s, and 571 of 17.5 mdeg/s. 1 g is 2048 and 2049.
 # The first queue is read 40 ms after the start, its newest sample at that very time.
 MOTION = {
@@ -211,6 +216,13 @@ MOTION = {
         {"part": "lsm6ds3", "address": 106, "axis": "y"},
         ["queue: " + samples("<", *[(0, 571, 0, 0, 0, 2049)] * 4)],
         ["turn 20770 999", "turn 40000 999"],
+    ),
+    "long-queue": (
+        "100 samples wait after a stall: their times go on, though 90 are read at once",
+        {"part": "mpu6050"},
+        ["queue: 2000000 " + samples(">", *[(0, 0, 2048, 0, 0, 655)] * 100)],
+        [row for k in range(1, 90, 2) for row in turn_and_knock(2_000_000, 99 - k, k)]
+        + [row for k in range(1, 10, 2) for row in turn_and_knock(2_960_001, 9 - k, k)],
     ),
     "stranger": (
         "another part answers at the address: nothing is read",

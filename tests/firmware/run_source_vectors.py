@@ -137,12 +137,14 @@ def show(source, ports, row):
     elif word == "overrun":
         ports.bus.runs_over = 1
     elif word == "queue":
+        at, _, data = rest.rpartition(" ")
+        at_us = int(at or 40_000)
         source.poll(0)
-        ports.bus.queue = unhexlify(rest)
+        ports.bus.queue = unhexlify(data)
         ports.bus.overrun = ports.bus.runs_over
-        source.poll(40_000)
-        source.poll(1_000_001)
-        return 1_000_001
+        source.poll(at_us)
+        source.poll(at_us + 960_001)
+        return at_us + 960_001
     return 0
 
 

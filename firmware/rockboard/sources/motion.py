@@ -26,6 +26,7 @@ _RETRY_US = 1_000_000
 _SAMPLE = 12
 _TURN_OF = 2
 _KNOCK_OF = 10
+_MOST = 90  # samples at a time; the rest waits for the next turn
 
 # who: register and value that name the part. begin: (register, value) pairs to start it.
 # level: register and mask of the queue's level, bytes_per: what one unit of the level is.
@@ -125,6 +126,7 @@ class Motion(Source):
         self._axis = axis
         self._awake = False
         self._next_us = None
+        self._last_us = None
         self._turn = self._turn_n = 0
         self._knock = self._knock_n = 0
         self._before = None
@@ -155,14 +157,19 @@ class Motion(Source):
             return
         register, layout, mask = part.level
         waiting = (struct.unpack(layout, self._get(register, 2))[0] & mask) * part.bytes_per
-        samples = min(waiting // _SAMPLE, 90)
-        while samples:
-            few = min(samples, 8)  # small pieces: no large buffer, no long hold of the bus
+        samples = waiting // _SAMPLE  # all of them tell how old the first one is
+        left = max(0, samples - _MOST)
+        while samples > left:
+            few = min(samples - left, 8)  # small pieces: no large buffer, no long hold of the bus
             data = self._get(part.queue, few * _SAMPLE)
             for index in range(few):
                 samples -= 1
+                t_us = now_us - samples * part.period_us
+                if self._last_us is not None:
+                    t_us = max(t_us, self._last_us)  # a fast sensor must not step back in time
+                self._last_us = t_us
                 self._sample(
-                    now_us - samples * part.period_us,
+                    t_us,
                     struct.unpack_from(part.layout, data, index * _SAMPLE),
                 )
 
