@@ -18,6 +18,7 @@ from pathlib import Path
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 from jwcrypto import jwk, jws
+from jwcrypto.common import JWException
 
 HEAD = re.compile(
     rb'\{"rockhold":"capture","version":1,"capture":"[0-9a-f]{16}","nonce":"([0-9a-f]{32})",'
@@ -73,7 +74,7 @@ def check_seal(line, above):
         need(set(header["jwk"]) == {"crv", "kty", "x"} and header["jwk"]["crv"] == "Ed25519", "key")
         need(header["kid"] == key.thumbprint(), "kid")
         token.deserialize(f"{head}.{unpadded(above)}.{signature}", key)
-    except (jws.InvalidJWSSignature, jws.InvalidJWSObject, ValueError, KeyError) as error:
+    except (JWException, ValueError, KeyError) as error:
         raise DamagedError("seal") from error
     return header["role"]
 

@@ -3,7 +3,6 @@
 Commands are imported only when they run, so that `rockhold --help` stays quick.
 """
 
-import difflib
 import importlib
 import os
 import shutil
@@ -47,11 +46,6 @@ class LazyGroup(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import and return a command, or None when there is none of that name."""
         if cmd_name not in COMMANDS:
-            from difflib import get_close_matches  # only who slips waits for it
-
-            close = get_close_matches(cmd_name, COMMANDS)
-            if close:
-                ctx.fail(f"No such command {cmd_name!r}. Did you mean {' or '.join(close)}?")
             return None
         module = importlib.import_module(COMMANDS[cmd_name][0])
         command = module.command
@@ -64,7 +58,9 @@ class LazyGroup(click.Group):
         """Find the command, and of a mistyped one say which may be meant."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
-            near = difflib.get_close_matches(name, COMMANDS, n=1)
+            from difflib import get_close_matches  # only who slips waits for it
+
+            near = get_close_matches(name, COMMANDS, n=1)
             hint = f"Did you mean '{near[0]}'?" if near else "`rockhold --help` lists them."
             ctx.fail(f"No such command '{name}'. {hint}")
         return super().resolve_command(ctx, args)

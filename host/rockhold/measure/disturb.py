@@ -25,6 +25,7 @@ Bools = NDArray[np.bool_]
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
+FEWEST_HOLDS = 4  # with less nobody can say what is usual
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -135,7 +136,7 @@ def may_be_frozen(axis: Coordinate, choice: Choice) -> bool:
     but one in sixteen of the frozen ones that `frozen` does not find.
     """
     runs = flats(axis)
-    if not is_coarse(axis) or len(runs) < 2:
+    if not is_coarse(axis) or len(runs) < 2 or len(choice.holds) < FEWEST_HOLDS:
         return False
     share, ratio = _share(choice, runs[0]), runs[0].length_s / max(runs[1].length_s, 1e-3)
     return (share >= 1.1 and ratio >= 1.3) or (share >= 1.0 and _abrupt(axis, runs[0]))

@@ -121,7 +121,7 @@ def nut_words(row: Mapping[str, Any], units: Units) -> str:
         units: In which lengths are said.
     """
     advice = row["advice"]
-    if advice is None or row["verdict"] == ACCEPT:
+    if advice is None or row["verdict"] == ACCEPT or abs(advice["turn_deg"]) < 0.5:
         return ""
     way = "Back the nut off" if advice["turn_deg"] > 0 else "Tighten the nut"
     places = ""

@@ -53,4 +53,4 @@ def test_a_bad_file_gets_a_sentence_and_a_code(rockhold, bad_files, tmp_path, co
 def test_a_slip_of_the_fingers_is_answered_with_the_command_meant(rockhold):
     done = rockhold("recrod")
     assert done.returncode == exits.USAGE
-    assert "Did you mean record?" in done.stderr
+    assert "Did you mean 'record'?" in done.stderr

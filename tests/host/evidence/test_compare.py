@@ -7,6 +7,7 @@ from rockhold.errors import TooFewSamplesError
 from rockhold.evidence import compare
 from rockhold.evidence.compare import compare_results
 from rockhold.evidence.findings import ResultFound
+from rockhold.evidence.method import METHOD
 
 RESULT = {
     "end_play_mm": 0.0762,
@@ -17,7 +18,7 @@ RESULT = {
 }
 
 
-def capture(*results, method=1):
+def capture(*results, method=METHOD):
     others = tuple(
         (number, {"result": result, "method": method})
         for number, result in enumerate(results, start=7)
@@ -25,7 +26,7 @@ def capture(*results, method=1):
     return Capture(Path("x"), {}, (), others, (), False, 0)
 
 
-def found(stored, computed=RESULT, method=1):
+def found(stored, computed=RESULT, method=METHOD):
     return compare_results(capture(stored, method=method), lambda capture: computed)
 
 
@@ -75,7 +76,7 @@ def test_yes_is_not_one_and_a_list_is_not_a_number():
 
 
 def test_the_answer_says_line_sentence_and_method():
-    assert found(RESULT) == ResultFound(7, True, "End play …", "", 1, "accept")
+    assert found(RESULT) == ResultFound(7, True, "End play …", "", METHOD, "accept")
     assert found({k: v for k, v in RESULT.items() if k != "sentence"}).sentence == ""
     assert compare_results(capture(), lambda capture: RESULT) == ResultFound(0, None, "", "", 0)
     silent = capture(RESULT, method="1")

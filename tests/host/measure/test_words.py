@@ -57,14 +57,14 @@ def told(value, verdict, expanded=0.003, u=0.001):
 def test_the_sentence_as_a_whole():
     # 0.254 mm are 10 thousandths of an inch, exactly.
     assert told(0.254, "accept") == (
-        "End play 0.2540 mm (10.00 thousandths of an inch), give or take 0.0030 mm: "
+        "End play 0.01000 in (0.2540 mm), give or take 0.00012 in (0.0030 mm): "
         "within the tolerance band."
     )
 
 
 @pytest.mark.parametrize("value", [LIMITS.band_low_mm, 0.08, LIMITS.band_high_mm])
 def test_a_rejected_value_inside_the_band_is_outside_the_acceptance_limits(value):
-    assert told(value, "reject").endswith(" mm: outside the acceptance limits.")
+    assert told(value, "reject").endswith(" mm): outside the acceptance limits.")
 
 
 @pytest.mark.parametrize(

@@ -68,7 +68,7 @@ def test_every_capture_of_the_fleet_gets_a_whole_page_in_one_unit(path, monkeypa
     [
         ("good", "good", "accept"),
         ("too-loose", "good", "reject"),
-        ("unsealed", "doubt", "accept"),
+        ("unsealed", "doubt", "undecided"),
         ("unknown-technician", "doubt", "accept"),
         ("tampered", "bad", "no verdict"),
         ("wrong-result", "bad", "no verdict"),
