@@ -1,10 +1,9 @@
-"""The board's program: tasks that move readings to the session and bytes to and from hosts.
+"""The board's program: rounds that move readings to the session and bytes to and from hosts.
 
 Everything that touches hardware is passed in. A feed gives `drain()` and moves what interrupt or
 DMA collected to its source; a source gives `poll(now_us)`; links are described in talk.py.
 """
 
-import asyncio
 import hashlib
 import os
 import time
@@ -14,8 +13,9 @@ from rockwire import messages as m
 
 from .talk import Talk
 
-TICK_MS = 5
-IDLE_TICK_MS = 20  # nothing is recorded: the rings hold for longer than this
+REST_MS = 5  # between two rounds in which no host was told anything
+IDLE_STEP_MS = 20  # nothing is recorded: the rings hold for longer than this
+MOST_LINES = 8  # that one host gets in a round: readings and the other hosts wait meanwhile
 BATTERY_LOW_MV = 3_300  # one lithium cell: it has minutes left
 SILENT_MS = 2_000
 _LOOK_MS = 1_000  # between two looks at the battery
@@ -64,22 +64,18 @@ class App:
         self._since_look_ms = _LOOK_MS
         self._was_recording = False
 
-    async def run(self) -> None:
+    def run(self) -> None:
         """Run until a host asks for the console."""
-        tasks = [asyncio.create_task(self._converse(talk)) for talk in self._talks]
-        await self._tick()
-        for task in tasks:
-            task.cancel()
-        self._player.off()
-
-    async def _tick(self) -> None:
         last_ms = time.ticks_ms()
         while not (self._desk.leaving and self._speaker.idle):
             now_ms = time.ticks_ms()
-            self.step(time.ticks_diff(now_ms, last_ms))
-            last_ms = now_ms
-            recording = self._session.state == m.RECORDING
-            await asyncio.sleep_ms(TICK_MS if recording else IDLE_TICK_MS)
+            elapsed_ms = time.ticks_diff(now_ms, last_ms)
+            if self._session.state == m.RECORDING or elapsed_ms >= IDLE_STEP_MS:
+                self.step(elapsed_ms)
+                last_ms = now_ms
+            if not self._converse():
+                time.sleep_ms(REST_MS)
+        self._player.off()
 
     def step(self, elapsed_ms: int) -> None:
         """Do once what has to be done again and again."""
@@ -141,10 +137,14 @@ class App:
             return g.TROUBLE
         return self._guide.phase
 
-    async def _converse(self, talk) -> None:
-        while True:
+    def _converse(self) -> bool:
+        """Listen to every host and tell them what waits; return whether a link took anything."""
+        spoke = False
+        for talk in self._talks:
             if talk.listen():
                 self._speaker = talk
-            if not talk.speak(talk is self._speaker):
-                await talk.link.wait()
-            await asyncio.sleep_ms(0)
+            for _ in range(MOST_LINES):
+                if not talk.speak(talk is self._speaker):
+                    break
+                spoke = True
+        return spoke

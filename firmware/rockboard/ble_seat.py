@@ -5,8 +5,6 @@ host may sit down between any two steps of the program, so whatever was read, an
 be sent, belongs to a visit.
 """
 
-import asyncio
-
 SMALLEST_MTU = 23
 RING = 1024  # bytes of a seat that wait to be read
 AHEAD = 6  # notifications that may be on their way at once, then one for each STEP_MS
@@ -139,7 +137,3 @@ class Seat:
             self._credit = min(AHEAD, self._credit + gained)
             self._credit_ms = self._radio.later(0)
         return self._credit > 0
-
-    async def wait(self) -> None:
-        """Wait a little for bytes."""
-        await asyncio.sleep_ms(50 if self.connection is None else STEP_MS)

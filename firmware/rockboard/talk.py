@@ -11,8 +11,8 @@ class Talk:
 
     Args:
         link: Gives `read()` (bytes or b"", never waits), `write(data)` (how many bytes it took,
-            never waits), `wait()` (a coroutine until it may be worth trying again) and `guard`,
-            None for a cable. With a guard it has `visit`, which changes when another host is there.
+            never waits) and `guard`, None for a cable. With a guard it has `visit`, which changes
+            when another host is there.
         session: Answers commands and hands out records.
     """
 

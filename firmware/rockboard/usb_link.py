@@ -5,7 +5,6 @@ that off while it runs), reading more than there is waits for ever, and so does 
 that has gone. So every byte is asked for first, both ways.
 """
 
-import asyncio
 import select
 import sys
 
@@ -21,29 +20,32 @@ class UsbLink:
         self._out_poll = select.poll()
         self._out_poll.register(sys.stdout, select.POLLOUT)
         self._buffer = bytearray(64)
+        self._byte = bytearray(1)  # kept: an object for each byte would fill the heap
 
     def read(self) -> bytes:
         """Return what has come; one byte at a time, for reading more than there is would wait."""
+        ready, take = self._poll.ipoll, sys.stdin.buffer.readinto
+        buffer, byte = self._buffer, self._byte
         count = 0
-        while count < len(self._buffer) and _ready(self._poll):
-            self._buffer[count] = sys.stdin.buffer.read(1)[0]
+        while count < len(buffer):
+            for _ in ready(0):
+                break
+            else:
+                break
+            take(byte)
+            buffer[count] = byte[0]
             count += 1
-        return bytes(self._buffer[:count])
+        return bytes(buffer[:count]) if count else b""
 
     def write(self, data: bytes) -> int:
         """Send what fits and return how much that was; a host that went away takes nothing."""
-        count = 0
-        while count < len(data) and _ready(self._out_poll):
-            sys.stdout.buffer.write(data[count : count + 1])
-            count += 1
-        return count
-
-    async def wait(self) -> None:
-        """Wait a little for bytes."""
-        await asyncio.sleep_ms(5)
-
-
-def _ready(poll) -> bool:
-    for _ in poll.ipoll(0):
-        return True
-    return False
+        ready, give = self._out_poll.ipoll, sys.stdout.buffer.write
+        byte = self._byte
+        for count, value in enumerate(data):
+            for _ in ready(0):
+                break
+            else:
+                return count
+            byte[0] = value
+            give(byte)
+        return len(data)

@@ -18,7 +18,6 @@ gc.threshold(8_192)
 micropython.opt_level(3)
 
 # ruff: noqa: E402
-import asyncio
 import os
 import time
 
@@ -231,7 +230,7 @@ def main() -> None:
     try:
         app = build(ports, RECORD_RING, "", "secret")
         ports.start_watchdog()
-        asyncio.run(app.run())
+        app.run()
         with open(_CONSOLE, "w") as file:
             file.write("1")
         machine.reset()

@@ -8,7 +8,6 @@ while an erase of the flash stops the processor.
 Source: RP2040 and RP2350 datasheets (register addresses, DREQ numbers), MicroPython `rp2.DMA`.
 """
 
-import asyncio
 import time
 from collections import namedtuple
 
@@ -297,7 +296,7 @@ def run(chip, roles, ring: bytearray) -> None:
         app = build(ports, ring, "", "secret")
         flash.breathe = app.breathe
         ports.start_watchdog()
-        asyncio.run(app.run())
+        app.run()
     finally:
         ports.stop()
         micropython.kbd_intr(3)

@@ -27,7 +27,6 @@ gc.threshold(4096)
 micropython.opt_level(3)
 
 # ruff: noqa: E402
-import asyncio
 import select
 import socket
 import struct
@@ -67,10 +66,6 @@ class TerminalLink:
             return self._port.write(data) or 0
         except OSError:
             return 0
-
-    async def wait(self) -> None:
-        """Wait a little for bytes."""
-        await asyncio.sleep_ms(2)
 
 
 class _EdgeFeed:
@@ -238,7 +233,7 @@ def main(path: str, name: str, secret: str, folder: str, *radio) -> None:
     """Run the board until it is killed, or a host asks for the console."""
     flash = folder + "/" if folder else None
     app = build(UnixPorts(path, *radio), RECORD_RING, flash, secret, name)
-    asyncio.run(app.run())
+    app.run()
 
 
 if __name__ == "__main__":
