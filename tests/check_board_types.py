@@ -16,8 +16,8 @@ STDLIB = "micropython-stdlib-stubs"
 BOARDS = Path("firmware/rockboard/boards")
 COUNTS = ("Module has no attribute", "[call-arg]", "[import-not-found]")
 CHECKED = {
-    "micropython-rp2-stubs": ("rp2.py", "pico_w.py", "pico2_w.py"),
-    "micropython-esp32-stubs": ("esp32s3.py",),
+    "micropython-rp2-stubs": ("rp2.py", "rp2_dma.py", "chip.py", "pico_w.py", "pico2_w.py"),
+    "micropython-esp32-stubs": ("esp32s3.py", "chip.py"),
 }
 
 

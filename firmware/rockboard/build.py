@@ -1,15 +1,14 @@
 """Put a board's program together from its settings, its ports and its flash."""
 
 import gc
-import sys
 
-import rockboard
 from rockwire.guide import Guide
 from rockwire.sender import Sender
 
 from .app import App
 from .desk import Desk
 from .identity import Identity, stored_secret
+from .lean import forget
 from .session import Session
 from .signals import Player
 from .sources import KINDS, module_of
@@ -81,8 +80,7 @@ def _load(roles, path: str):
     from . import settings
 
     loaded = settings.load(roles, path)
-    del sys.modules["rockboard.settings"]
-    del rockboard.settings
+    forget("rockboard.settings")
     return loaded
 
 

@@ -7,10 +7,11 @@ and is never sent. The public key and the id that follows from it are what a hos
 import gc
 import hashlib
 import os
-import sys
 
 from rockwire import messages as m
 from rockwire.chain import seal_text
+
+from .lean import forget
 
 SECRET_SIZE = 32
 PLENTY = 64 * 1024  # with so much heap free the signature's arithmetic stays loaded
@@ -56,13 +57,7 @@ def _let_go() -> None:
         return  # no board, but a computer that runs the board's code: there is room
     gc.collect()
     if gc.mem_free() < PLENTY:
-        import rockwire
-
-        for name in ("ed25519", "ed25519_table", "sha512"):
-            if "rockwire." + name in sys.modules:
-                del sys.modules["rockwire." + name]
-                delattr(rockwire, name)
-        gc.collect()
+        forget("rockwire.ed25519", "rockwire.ed25519_table", "rockwire.sha512")
 
 
 def stored_secret(path: str) -> bytes:

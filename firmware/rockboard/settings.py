@@ -63,8 +63,10 @@ def _pattern(value, limits):
     problem = _text(value, limits)
     if problem:
         return problem
+    from .sources.line_pattern import split_pattern
+
     try:
-        module_of("ascii_line").split_pattern(value)
+        split_pattern(value)
     except ValueError as error:
         return str(error)
     return None

@@ -4,7 +4,7 @@
     spool/000007.tail   the same, for the newest records of the capture
     spool/000006.got    a capture that a host has whole
 
-    header = "RHC1", nonce 16, number of the first record 4
+Their form is in spool_form.py.
 
 littlefs copies the last block of a file that grows, and erasing one takes up to 400 ms. Therefore
 new records go into a tail of at most 480 bytes, which littlefs keeps inside the folder's own block
@@ -16,10 +16,8 @@ When the flash is nearly full, captures that a host has are deleted, the oldest 
 """
 
 import os
-import struct
 
-MAGIC = b"RHC1"
-HEAD = "<4s16sI"
+from . import spool_form
 
 TAIL_MOST = 480  # bytes of records; with the header still what littlefs keeps inline
 RESERVE_BYTES = 24 * 1024  # kept free, so that a capture can be closed and littlefs can turn round
@@ -104,14 +102,13 @@ class Spool:
     def _start_file(self, number: int) -> None:
         # What may stand in the files is on a host's disk: everything before `number`.
         self._forget_handles()
-        head = self._head(number)
         for ending in ("tail", "cap"):
             try:
                 os.remove(self._path(ending))
             except OSError:
                 pass  # it was not there
         self._file = open(self._path("cap"), "wb")
-        self._file.write(head)
+        self._file.write(spool_form.head(self._nonce, number))
         self._file.flush()
         self._tail = bytearray()
         self._next = self._moved = number
@@ -137,7 +134,7 @@ class Spool:
             self._tail.append(len(packet))
             self._tail += packet
         with open(self._path("tail"), "wb") as file:
-            file.write(self._head(self._moved))
+            file.write(spool_form.head(self._nonce, self._moved))
             file.write(self._tail)
 
     def _move_tail(self, sender, count: int, size: int) -> None:
@@ -153,9 +150,6 @@ class Spool:
         self._tail = bytearray()
         if self._written >= _LOOK_EVERY:
             self._make_room()
-
-    def _head(self, number: int) -> bytes:
-        return struct.pack(HEAD, MAGIC, self._nonce, number)
 
     def _path(self, ending: str) -> str:
         return "%s/%06d.%s" % (self.folder, self._number, ending)

@@ -1,13 +1,10 @@
 """Reading a capture on flash record by record, the running one too."""
 
-import struct
-
 from rockwire import frames
 from rockwire.errors import FrameError
 
-from .spool import HEAD, MAGIC
+from .spool_form import HEAD_SIZE, read_head
 
-HEAD_SIZE = 24
 _CHUNK = 512
 _MARKS = 20  # places that are remembered: more than a sender's window
 
@@ -32,10 +29,9 @@ class Reader:
         self.nonce = None
         self.first = 0
         for name in (tail_path, path):
-            head = _head_of(name)
+            head = read_head(name)
             if head is not None:
-                self.nonce = head[1]
-                self.first = head[2]
+                self.nonce, self.first = head
         self._at = (self.first, HEAD_SIZE)
 
     def read(self, number: int):
@@ -106,30 +102,19 @@ class Reader:
             self._marks = near[:-1]
 
     def _from_tail(self, number: int):
-        head = _head_of(self._tail_path)
-        if head is None or number < head[2]:
+        head = read_head(self._tail_path)
+        if head is None or number < head[1]:
             return None
         with open(self._tail_path, "rb") as file:
             file.seek(HEAD_SIZE)
             data = file.read()
         at = 0
-        for _ in range(number - head[2]):
+        for _ in range(number - head[1]):
             if at >= len(data):
                 return None
             at += 1 + data[at]
         packet = data[at + 1 : at + 1 + data[at]] if at < len(data) else b""
         return packet if _is_record(packet, number) else None
-
-
-def _head_of(path: str):
-    try:
-        with open(path, "rb") as file:
-            data = file.read(HEAD_SIZE)
-    except OSError:
-        return None
-    if len(data) < HEAD_SIZE or data[:4] != MAGIC:
-        return None
-    return struct.unpack(HEAD, data)
 
 
 def _is_record(packet: bytes, number: int) -> bool:

@@ -2,7 +2,8 @@ import hashlib
 
 import pytest
 
-from rockboard.session import RESERVE, Session
+from rockboard.recorder import RESERVE
+from rockboard.session import Session
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.chain import Chain

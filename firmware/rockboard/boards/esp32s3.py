@@ -19,22 +19,47 @@ micropython.opt_level(3)
 
 # ruff: noqa: E402
 import os
+import sys
 import time
 
 import machine
+from micropython import const
 
+from rockboard.boards.chip import PARITY, ChipPorts
 from rockboard.boards.pins import pins_of
-from rockboard.build import build
 from rockboard.chip_radio import radio_with
-from rockboard.clock import WideClock
 from rockboard.edge_ring import EdgeRing
+from rockboard.lean import forget
 from rockboard.usb_link import UsbLink
 
-_WATCHDOG_MS = 8_000
-_PARITY = {"none": None, "even": 0, "odd": 1}
+_SLOW_MS = const(100)
+_LEFT_ALONE_MS = const(2_000)
+_UARTS = const(2)  # that are free beside the console's: 1 and 2
 _CONSOLE = "console"  # this file says: at the next start leave the console alone
-_SHORTEST_PRESS_MS = 30
-_NO_CELL_MV = 1_000  # the cell's own protection cuts off far above
+
+
+class _ConsoleLink(UsbLink):
+    """The console of this chip, which says that it takes bytes even while its host sleeps.
+
+    MicroPython then waits up to half a second for each write, so after a slow one the host is left
+    alone for a while. Source: ports/esp32/mphalport.c and shared/tinyusb/mp_usbd_cdc.c of
+    MicroPython 1.28, `mp_hal_stdio_poll` and `mp_usbd_cdc_tx_strn`.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._away = False
+        self._since_ms = 0
+
+    def write(self, data: bytes) -> int:
+        """Send what fits and return how much that was; a host that went away takes nothing."""
+        begin_ms = time.ticks_ms()
+        if self._away and time.ticks_diff(begin_ms, self._since_ms) < _LEFT_ALONE_MS:
+            return 0
+        taken = sys.stdout.buffer.write(data)
+        self._since_ms = time.ticks_ms()
+        self._away = time.ticks_diff(self._since_ms, begin_ms) > _SLOW_MS
+        return taken
 
 
 class _Edges:
@@ -107,47 +132,36 @@ class _Bridge:
         self._source.word(word >> (self._pulses - 24) & 0xFFFFFF, t_us)
 
 
-class Esp32Ports:
+class Esp32Ports(ChipPorts):
     """All that a board's program asks of its board."""
 
     def __init__(self, roles) -> None:
-        self.roles = roles
-        self.clock = WideClock(time.ticks_us)
-        cause = machine.reset_cause()
-        self.cause = {machine.PWRON_RESET: 1, machine.WDT_RESET: 3}.get(cause, 2)
-        self._button = machine.Pin(roles["button"], machine.Pin.IN, machine.Pin.PULL_UP)
-        self._down_ms = None
-        self._green = machine.Pin(roles["lamp_green"], machine.Pin.OUT, value=0)
-        self._red = machine.Pin(roles["lamp_red"], machine.Pin.OUT, value=0)
-        self._beeper = machine.PWM(machine.Pin(roles["beeper"]), freq=2_700, duty_u16=0)
-        self._battery = None
-        self._watchdog = None
-        self.links = []
+        cause = {machine.PWRON_RESET: 1, machine.WDT_RESET: 3}.get(machine.reset_cause(), 2)
+        super().__init__(roles, cause, radio_with(2))
         self._edges = []
-        self.radio = radio_with(2)
+        self._lines = []
 
     def edges(self, data: int, clock: int, inverted: bool, source):
         """Return the feed of a clocked source."""
         self._edges.append(_Edges(data, clock, inverted, source, self.clock))
         return self._edges[-1]
 
-    def request(self, pin: int):
-        """Return what pulls the request line: high switches the transistor on."""
-        return machine.Pin(pin, machine.Pin.OUT, value=0).value
-
     def uart(self, rx: int, tx: int, baud: int, bits: int, parity: str, stop: int, source):
         """Return the feed of a text line."""
+        if len(self._lines) == _UARTS:
+            raise ValueError("this chip has two free UARTs, for two text lines")
         uart = machine.UART(
-            1,
+            1 + len(self._lines),
             baud,
             rx=rx,
             tx=tx,
             bits=bits,
-            parity=_PARITY[parity],
+            parity=PARITY[parity],
             stop=stop,
             rxbuf=1_024,
             timeout=0,
         )
+        self._lines.append(uart)
         return _Line(uart, baud, source, self.clock)
 
     def bridge(self, data: int, clock: int, pulses: int, source):
@@ -158,59 +172,20 @@ class Esp32Ports:
         """Return the bus."""
         return machine.I2C(0, sda=machine.Pin(sda), scl=machine.Pin(scl), freq=400_000)
 
-    def lamp_green(self, level: int) -> None:
-        """Light the green lamp."""
-        self._green.value(level)
-
-    def lamp_red(self, level: int) -> None:
-        """Light the red lamp."""
-        self._red.value(level)
-
-    def beep(self, level: int) -> None:
-        """Let the beeper sound."""
-        self._beeper.duty_u16(level << 15)
-
-    def button_down(self) -> bool:
-        """Say whether the button is held."""
-        return not self._button.value()
-
-    def pressed_ms(self) -> int:
-        """Return how long the button was held, once, when it was let go; else 0."""
-        now_ms = time.ticks_ms()
-        if self.button_down():
-            self._down_ms = now_ms if self._down_ms is None else self._down_ms
-            return 0
-        if self._down_ms is None:
-            return 0
-        held_ms = time.ticks_diff(now_ms, self._down_ms)
-        self._down_ms = None
-        return held_ms if held_ms >= _SHORTEST_PRESS_MS else 0
-
-    def measure_battery(self) -> None:
-        """Say that a divider is fitted, which halves the battery's voltage."""
+    def open_battery(self, pin: int):
+        """Return what reads half the battery's voltage in mV."""
         # Without attenuation this chip's converter ends below 1 V; half a full cell is 2.1 V.
-        pin = machine.Pin(self.roles["battery"])
-        self._battery = machine.ADC(pin, atten=machine.ADC.ATTN_11DB)
-
-    def battery_mv(self) -> int:
-        """Return the battery's voltage; 0 when it is not known, or its switch is off."""
-        now_mv = self._battery.read_uv() // 500 if self._battery is not None else 0
-        return now_mv if now_mv > _NO_CELL_MV else 0
+        converter = machine.ADC(machine.Pin(pin), atten=machine.ADC.ATTN_11DB)
+        return lambda: converter.read_uv() // 1_000
 
     def release(self) -> None:
         """Let go of what the sources were given."""
         for feed in self._edges:
             feed.close()
+        for uart in self._lines:
+            uart.deinit()
         self._edges = []
-
-    def start_watchdog(self) -> None:
-        """From now on the board restarts when its program stands still for eight seconds."""
-        self._watchdog = machine.WDT(timeout=_WATCHDOG_MS)
-
-    def feed_watchdog(self) -> None:
-        """Show that the program lives."""
-        if self._watchdog is not None:
-            self._watchdog.feed()
+        self._lines = []
 
 
 def main() -> None:
@@ -225,10 +200,10 @@ def main() -> None:
     if ports.button_down():
         print("rockhold: the button is held, so the program does not start")
         return
-    ports.links.append(UsbLink())
+    ports.links.append(_ConsoleLink())
     micropython.kbd_intr(-1)
     try:
-        app = build(ports, RECORD_RING, "", "secret")
+        app = _built(ports)
         ports.start_watchdog()
         app.run()
         with open(_CONSOLE, "w") as file:
@@ -236,3 +211,12 @@ def main() -> None:
         machine.reset()
     finally:
         micropython.kbd_intr(3)
+
+
+def _built(ports):
+    """Return the program, and let go of what only put it together."""
+    from rockboard.build import build
+
+    app = build(ports, RECORD_RING, "", "secret")
+    forget("rockboard.build", "rockboard.boards.pins")
+    return app

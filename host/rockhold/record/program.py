@@ -14,9 +14,9 @@ from rockhold.errors import NoBoardError
 PACKAGES = ("rockwire", "rockboard")
 # Files that only another kind of board needs stay behind.
 _FAMILY = {
-    "pico_w": {"pico_w", "rp2"},
-    "pico2_w": {"pico2_w", "rp2"},
-    "esp32s3": {"esp32s3"},
+    "pico_w": {"pico_w", "rp2", "rp2_dma", "chip"},
+    "pico2_w": {"pico2_w", "rp2", "rp2_dma", "chip"},
+    "esp32s3": {"esp32s3", "chip"},
     "unix": {"unix", "unix_radio"},
 }
 _ALWAYS = {"__init__", "pins"}
