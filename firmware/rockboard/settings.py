@@ -4,13 +4,13 @@
 
 A file that cannot be used never stops the board: it starts with its defaults, and the problem goes
 into a capture as an event and to every host that asks (Health). A field is (name, default, check,
-limits); the checks are the functions below. Each source's fields stand in its own file.
+limits); the checks are the functions below. The sources' fields stand in sources/table.py.
 """
 
 import json
 import os
 
-from .sources import KINDS, module_of
+from .sources.table import KINDS, TABLE
 
 LARGEST = 2_048  # bytes; bounds what a damaged file can take of the heap
 MOST_SOURCES = 4
@@ -124,11 +124,11 @@ def _source(source, where, roles, used, problems):
     source = dict(source)
     source.pop("kind")
     own = source.pop("pins", {})
-    module = module_of(kind)
+    row = TABLE[KINDS.index(kind)]
     name = ("name", kind, "text", (1, 15))
-    out = _fill(source, (name,) + module.FIELDS, where, problems)
+    out = _fill(source, (name,) + row.fields, where, problems)
     out["kind"] = kind
-    out["pins"] = _pins(own, module.PINS, where + "pins", roles, used, problems)
+    out["pins"] = _pins(own, row.pins, where + "pins", roles, used, problems)
     return out
 
 

@@ -9,7 +9,7 @@ from collections import namedtuple
 from rockwire import guide
 
 # green, red: repeated. beeps: played once.
-Signal = namedtuple("Signal", ("meaning", "green", "red", "beeps"))
+Signal = namedtuple("Signal", "meaning green red beeps")
 
 SIGNALS = {
     guide.READY: Signal("ready", (60, 1_940), (), ()),

@@ -13,7 +13,7 @@ from .errors import FrameError
 #
 # reason: "long", "short", "cobs", "crc", "version", "varint" or "payload".
 # skipped: how many bytes were given up, delimiter not counted.
-Rejected = namedtuple("Rejected", ("reason", "skipped"))
+Rejected = namedtuple("Rejected", "reason skipped")
 
 
 class Decoder:

@@ -28,7 +28,7 @@ LONGEST_RECORD_PAYLOAD = LONGEST_PACKET - _RECORD_HEAD - TAG_SIZE - CRC_SIZE
 # type: type number. number: place in the capture, None for commands and answers.
 # message: what it says, None when the type is not known here. tag: the first bytes of the chain
 # after this record, None for commands and answers. packet: the bytes as they came, CRC included.
-Frame = namedtuple("Frame", ("type", "number", "message", "tag", "packet"))
+Frame = namedtuple("Frame", "type number message tag packet")
 
 
 def pack(message: tuple) -> bytes:

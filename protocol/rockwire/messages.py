@@ -19,51 +19,35 @@ FIRST_ANSWER = 0x40  # types from here up to the records are answers
 NAME_SIZE = 24  # longest name, in bytes of UTF-8
 
 # --- commands -------------------------------------------------------------------------------
-Hello = namedtuple("Hello", ("request",))
-Start = namedtuple("Start", ("request", "nonce", "host_utc_us"))
-Stop = namedtuple("Stop", ("request",))
-Ack = namedtuple("Ack", ("nonce_start", "next_number"))
-Resume = namedtuple("Resume", ("request", "nonce", "next_number"))
-Clock = namedtuple("Clock", ("request", "host_us"))
-Status = namedtuple("Status", ("request",))
-Button = namedtuple("Button", ("request", "tells"))
-Guarded = namedtuple("Guarded", ("counter", "type", "payload", "mac"))
+Hello = namedtuple("Hello", "request")
+Start = namedtuple("Start", "request nonce host_utc_us")
+Stop = namedtuple("Stop", "request")
+Ack = namedtuple("Ack", "nonce_start next_number")
+Resume = namedtuple("Resume", "request nonce next_number")
+Clock = namedtuple("Clock", "request host_us")
+Status = namedtuple("Status", "request")
+Button = namedtuple("Button", "request tells")
+Guarded = namedtuple("Guarded", "counter type payload mac")
 
 # --- answers --------------------------------------------------------------------------------
-Ident = namedtuple(
-    "Ident",
-    (
-        "request",
-        "version",
-        "firmware",
-        "board_id",
-        "public_key",
-        "state",
-        "nonce",
-        "frames",
-        "name",
-    ),
-)
-Done = namedtuple("Done", ("request", "result"))
-ClockReply = namedtuple("ClockReply", ("request", "host_us", "board_us"))
+Ident = namedtuple("Ident", "request version firmware board_id public_key state nonce frames name")
+Done = namedtuple("Done", "request result")
+ClockReply = namedtuple("ClockReply", "request host_us board_us")
 StatusReply = namedtuple(
     "StatusReply",
-    ("request", "state", "t_us", "frames", "waiting", "dropped", "battery_mv", "free_bytes"),
+    "request state t_us frames waiting dropped battery_mv free_bytes",
 )
-Stale = namedtuple("Stale", ("request", "counter"))
+Stale = namedtuple("Stale", "request counter")
 
 # --- records --------------------------------------------------------------------------------
-Open = namedtuple("Open", ("nonce", "board_id", "t_us", "host_utc_us", "firmware", "origin"))
-Source = namedtuple("Source", ("source", "kind", "name"))
-Readings = namedtuple("Readings", ("source", "scale", "t_us", "count"))
-Event = namedtuple("Event", ("code", "source", "t_us", "value"))
-Dropped = namedtuple("Dropped", ("source", "readings", "first_us", "last_us"))
-Extremes = namedtuple(
-    "Extremes",
-    ("source", "scale", "minimum", "minimum_us", "maximum", "maximum_us", "readings"),
-)
-Close = namedtuple("Close", ("t_us", "reason"))
-Seal = namedtuple("Seal", ("public_key", "signature"))
+Open = namedtuple("Open", "nonce board_id t_us host_utc_us firmware origin")
+Source = namedtuple("Source", "source kind name")
+Readings = namedtuple("Readings", "source scale t_us count")
+Event = namedtuple("Event", "code source t_us value")
+Dropped = namedtuple("Dropped", "source readings first_us last_us")
+Extremes = namedtuple("Extremes", "source scale minimum minimum_us maximum maximum_us readings")
+Close = namedtuple("Close", "t_us reason")
+Seal = namedtuple("Seal", "public_key signature")
 
 # --- numbers that stand for words -----------------------------------------------------------
 READY = 0

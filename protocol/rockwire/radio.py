@@ -25,7 +25,7 @@ _LE_ONLY = 0x06  # general discoverable, no classic radio
 _BATTERY_STEP_MV = 20
 _SIZE = 10
 
-Facts = namedtuple("Facts", ("board_id", "recording", "taken", "battery_mv"))
+Facts = namedtuple("Facts", "board_id recording taken battery_mv")
 
 
 def pack(facts: Facts) -> bytes:

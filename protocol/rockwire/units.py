@@ -29,7 +29,7 @@ NAMES = {
 }
 
 # What one count is: mantissa (1–255) · 10**exponent (-128–127) of a unit.
-Scale = namedtuple("Scale", ("unit", "mantissa", "exponent"))
+Scale = namedtuple("Scale", "unit mantissa exponent")
 
 HUNDREDTH_MM = Scale(MM, 1, -2)
 HALF_THOU = Scale(INCH, 5, -4)

@@ -10,70 +10,30 @@ from collections import namedtuple
 _NOTHING, _NAME, _DATA = False, True, 2
 
 # --- commands -------------------------------------------------------------------------------
-Captures = namedtuple("Captures", ("request", "index"))
-GetSettings = namedtuple("GetSettings", ("request", "offset"))
-PutSettings = namedtuple("PutSettings", ("request", "total", "offset", "data"))
-Probe = namedtuple("Probe", ("request", "source"))
-Health = namedtuple("Health", ("request",))
-Holds = namedtuple("Holds", ("request", "index"))
-Leave = namedtuple("Leave", ("request",))
+Captures = namedtuple("Captures", "request index")
+GetSettings = namedtuple("GetSettings", "request offset")
+PutSettings = namedtuple("PutSettings", "request total offset data")
+Probe = namedtuple("Probe", "request source")
+Health = namedtuple("Health", "request")
+Holds = namedtuple("Holds", "request index")
+Leave = namedtuple("Leave", "request")
 
 # --- answers --------------------------------------------------------------------------------
-CaptureReply = namedtuple(
-    "CaptureReply",
-    ("request", "captures", "index", "nonce", "first", "next_number", "flags"),
-)
-SettingsPart = namedtuple("SettingsPart", ("request", "total", "offset", "data"))
-Told = namedtuple("Told", ("request", "result", "data"))
+CaptureReply = namedtuple("CaptureReply", "request captures index nonce first next_number flags")
+SettingsPart = namedtuple("SettingsPart", "request total offset data")
+Told = namedtuple("Told", "request result data")
 ProbeReply = namedtuple(
     "ProbeReply",
-    (
-        "request",
-        "source",
-        "kind",
-        "readings",
-        "age_ms",
-        "period_us",
-        "troubles",
-        "count",
-        "unit",
-        "mantissa",
-        "exponent",
-        "name",
-    ),
+    "request source kind readings age_ms period_us troubles count unit mantissa exponent name",
 )
 HealthReply = namedtuple(
     "HealthReply",
-    (
-        "request",
-        "settings",
-        "heap_used",
-        "heap_free",
-        "flash_size",
-        "flash_free",
-        "unfetched",
-        "fetched",
-        "cause",
-        "battery_mv",
-        "data",
-    ),
+    "request settings heap_used heap_free flash_size flash_free unfetched fetched cause "
+    "battery_mv data",
 )
 HoldsReply = namedtuple(
     "HoldsReply",
-    (
-        "request",
-        "unit",
-        "mantissa",
-        "exponent",
-        "minimum",
-        "maximum",
-        "holds",
-        "index",
-        "start_us",
-        "end_us",
-        "low",
-        "high",
-    ),
+    "request unit mantissa exponent minimum maximum holds index start_us end_us low high",
 )
 
 # type number → (message, layout, what follows)

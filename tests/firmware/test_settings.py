@@ -6,7 +6,9 @@ from hypothesis import strategies as st
 
 from rockboard import settings
 from rockboard.boards.pins import PINS, ROLES
-from rockboard.sources import KINDS, module_of
+from rockboard.sources import module_of
+from rockboard.sources.motion import PARTS
+from rockboard.sources.table import KINDS, TABLE
 from rockwire import messages as m
 
 ROLES_OF = PINS["pico_w"]
@@ -40,7 +42,12 @@ def test_every_kind_works_with_its_defaults_on_every_board(kind):
 
 def test_the_table_of_kinds_is_the_wires():
     assert dict(enumerate(KINDS)) == m.KINDS
-    assert all(module_of(kind).CHANNELS for kind in KINDS)
+    assert all(row.channels and callable(module_of(row.name).build) for row in TABLE)
+
+
+def test_every_motion_part_can_be_chosen_and_no_other():
+    fields = {field[0]: field for field in TABLE[KINDS.index("motion")].fields}
+    assert fields["part"][3] == tuple(sorted(PARTS))
 
 
 @pytest.mark.parametrize(

@@ -31,10 +31,12 @@ def test_erases_of_400_ms_lose_nothing_and_shift_no_stamp(options):
     assert rate >= 440, said  # the first two seconds are silent
 
 
-def test_the_heap_does_not_grow():
+def test_the_heap_stays_small_and_does_not_grow():
     said = micropython(RUNNER, "60")
-    peak, first, last, _ = numbers(said, "heap peak")
-    *_, bits = numbers(said, "heap live")
-    # With 32 bits, like boards, the whole program is loaded; with 64 what feeds the flash.
-    assert peak < (125_000 if bits == 32 else 140_000), said
+    _, bits = numbers(said, "heap of the code")
+    peak, _ = numbers(said, "heap peak")
+    first, last, *_ = numbers(said, "heap live")
+    # Boards have 32 bits. What the interpreter takes for a reference counts as one, and may keep
+    # some KB of garbage for a while.
+    assert peak < (110_000 if bits == 32 else 142_000), said
     assert last - first < 8_000, said

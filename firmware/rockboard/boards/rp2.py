@@ -25,7 +25,7 @@ from rockboard.stamp_ring import ByteFeed, EdgeFeed, WordFeed
 from rockboard.usb_link import UsbLink
 
 # Addresses: low word of the timer, the two UARTs, watchdog. uart_dreq: of UART 0; 1 is two further.
-Chip = namedtuple("Chip", ("timer", "uarts", "uart_dreq", "watchdog"))
+Chip = namedtuple("Chip", "timer uarts uart_dreq watchdog")
 RP2040 = Chip(0x40054028, (0x40034000, 0x40038000), 21, 0x40058000)
 RP2350 = Chip(0x400B0028, (0x40070000, 0x40078000), 29, 0x400D8000)
 

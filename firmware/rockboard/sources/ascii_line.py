@@ -23,19 +23,6 @@ LONGEST_LINE = 80  # more than any instrument sends; bounds the memory
 _LARGEST = 0x7FFFFFFF  # what a count may be on the wire
 _END = (13, 10)
 
-FIELDS = (
-    ("baud", 9_600, "whole", (300, 115_200)),
-    ("bits", 8, "choice", (7, 8)),
-    ("parity", "none", "choice", ("none", "even", "odd")),
-    ("stop", 1, "choice", (1, 2)),
-    ("pattern", "{value}{unit}", "pattern", (7, 48)),
-    ("unit", "none", "choice", ("none", "mm", "in", "Nm", "lbft", "lbin")),
-    ("over_range", "", "text", (0, 12)),
-    ("silent_ms", 2_000, "whole", (100, 600_000)),
-)
-PINS = (("rx", "torque_rx"), ("tx", "torque_tx"))
-CHANNELS = ("",)
-
 
 class AsciiLine(Source):
     """Turns bytes with their times into readings.

@@ -24,17 +24,6 @@ from .clocked import ClockedSource
 
 BITS = 52
 
-FIELDS = (
-    ("inverted", True, "flag", None),
-    ("on_rise", False, "flag", None),
-    ("every_ms", 100, "whole", (20, 5_000)),
-    ("rest_us", 1_000, "whole", (300, 20_000)),
-    ("shortest_pulse_us", 5, "whole", (0, 1_000)),
-    ("silent_ms", 1_000, "whole", (100, 60_000)),
-)
-PINS = (("data", "gauge_data"), ("clock", "gauge_clock"), ("request", "gauge_request"))
-CHANNELS = ("",)
-
 
 class Bcd52(ClockedSource):
     """Asks the gauge and turns its clock edges into readings.

