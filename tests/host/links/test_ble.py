@@ -1,6 +1,8 @@
 """Recording over radio, and everything that goes wrong on the way: real bleak, real ATT, and the
 board's own program. The stacks are software (radio_air.py)."""
 
+import threading
+
 import pytest
 
 from radio_air import Air, BoardStack
@@ -135,8 +137,15 @@ def test_a_new_host_goes_on_over_radio_where_a_dead_one_was(tmp_path, air):
             if isinstance(message, m.Readings):
                 raise DiedError
 
+        shown = threading.Event()
+
+        def show():
+            show_counts(board, range(100))
+            shown.set()
+
         with pytest.raises(DiedError):
-            board.record(path, lambda: show_counts(board, range(100)), stored=die)
+            board.record(path, show, stored=die)
+        assert shown.wait(30)
         board.press_button(100_000_000)
         outcome = resume(Ways(board.connect), path, Onlooker(lambda message: None, lambda: False))
     assert outcome.board_sealed
