@@ -65,6 +65,8 @@ def command(files: tuple[Path, ...], out: Path | None, what: str, results: bool)
     if not results and len(files) > 1:
         raise UsageError("readings are of one capture; add --results for a table of many")
     data = _results(files, parquet) if results else _readings(files[0], what, parquet)
+    if not results:
+        click.echo("Whether the file is untouched says `rockhold verify`.", err=True)
     if out is None:
         click.echo(data.decode(), nl=False)
         return exits.OK
@@ -85,7 +87,6 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
     if file.is_dir():
         raise UsageError(f"{file} is a folder; readings are of one capture, --results of many")
     capture = read_capture(file)
-    click.echo("Whether the file is untouched says `rockhold verify`.", err=True)
     if what == _STEPS:
         if parquet:
             raise UsageError("steps are written as JSON; choose a name that ends in .json")
