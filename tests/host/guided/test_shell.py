@@ -2,6 +2,7 @@
 
 import os
 import pty
+import select
 import tty
 
 import pytest
@@ -32,9 +33,15 @@ def screen(monkeypatch):
     near, far = pty.openpty()
     for name, value in (("COLUMNS", "80"), ("LINES", "24"), ("TERM", "xterm")):
         monkeypatch.setenv(name, value)
-    os.set_blocking(near, False)
+
+    def seen():
+        data = b""
+        while select.select([near], [], [], 0.1)[0]:  # a terminal hands over piece by piece
+            data += os.read(near, 1 << 16)
+        return data.decode()
+
     with os.fdopen(far, "w", encoding="utf-8") as out:
-        yield out, lambda: os.read(near, 1 << 20).decode()
+        yield out, seen
     os.close(near)
 
 
