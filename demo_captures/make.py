@@ -22,7 +22,8 @@ from pathlib import Path
 from joserfc.jwk import OKPKey
 
 from rockhold.capture.lines import SUFFIX
-from rockhold.demo.job import ANSWERS, END_PLAYS_IN, PROCEDURE, demo_job
+from rockhold.demo.job import PROCEDURE, demo_job
+from rockhold.demo.run import carried_out
 from rockhold.errors import LinkLostError
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.finish import finish, finish_later
@@ -31,10 +32,6 @@ from rockhold.evidence.keys import Signer, now_utc
 from rockhold.evidence.reviews import ACCEPT, REJECT
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trusted
-from rockhold.guided.means import means_of
-from rockhold.guided.run import JobRun
-from rockhold.guided.script import Script, answers_in
-from rockhold.guided.shell import Shell
 from rockhold.links.serial_port import SerialLink
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
@@ -42,7 +39,6 @@ from rockhold.procedure.load import load_procedure
 from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.simulator.gaugebench import GaugeBench
-from rockhold.simulator.jobbench import SETTINGS, JobBench
 from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.unix_board import UnixBoard
@@ -154,17 +150,7 @@ def record_job(entry: dict, path: Path, secret: Path) -> None:
         vehicle={"number": entry["vehicle"], "note": "invented"},
         wheel_end={"position": entry["wheel_end"], "kind": "trailer", "threads_per_inch": 12},
     )
-    flash = path.with_suffix(".flash")
-    flash.mkdir()
-    (flash / "settings.json").write_text(json.dumps(SETTINGS))
-    script = Script(answers_in(ANSWERS, "the demo's answers"), "the demo's answers")
-    shell = Shell(JobRun(procedure, means_of(job)), script, io.StringIO(), patience_s=120.0)
-    with UnixBoard("demo board", secret, flash) as board:
-        hands = JobBench(board, path, END_PLAYS_IN, SPEED, entry["seed"])
-        hands.start()
-        onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, shell.opened)
-        record(Ways(lambda: SerialLink(board.device), button_tells=True), job, path, onlooker)
-        hands.end()
+    carried_out(job, procedure, path, secret, io.StringIO(), SPEED, entry["seed"])
 
 
 # --- what is done to a file afterwards -----------------------------------------------------------

@@ -24,7 +24,8 @@ from rockhold.links.serial_port import SerialLink
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.load import load_procedure
-from rockhold.record.header import now_utc
+from rockhold.procedure.model import Procedure
+from rockhold.record.header import Job, now_utc
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.report.plot import draw, save
 from rockhold.report.units import US
@@ -69,7 +70,9 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     """
     capture = _free_name(folder)
     person = signer(PERSON, TECHNICIAN)
-    run = _recorded(capture, out, speed, seed)
+    procedure = load_procedure(PROCEDURE)
+    job = demo_job(procedure.name, procedure.text)
+    run = carried_out(job, procedure, capture, _board_secret(), out, speed, seed)
     _trust_board(capture)
     result = finish(capture, person, now_utc())
     picture = capture.with_suffix(".png")
@@ -78,14 +81,25 @@ def play(folder: Path, out: TextIO, speed: float = SPEED, seed: int = SEED) -> P
     return Played(result, END_PLAYS_IN[-1] * MM_PER_INCH, steps, capture, picture)
 
 
-def _recorded(path: Path, out: TextIO, speed: float, seed: int) -> JobRun:
-    procedure = load_procedure(PROCEDURE)
-    job = demo_job(procedure.name, procedure.text)
+def carried_out(
+    job: Job, procedure: Procedure, path: Path, secret: Path, out: TextIO, speed: float, seed: int
+) -> JobRun:
+    """Carry the whole job out at a simulated board; the capture is left without result and seal.
+
+    Args:
+        job: Who works, and on what.
+        procedure: The job's procedure.
+        path: The capture.
+        secret: The board's key.
+        out: Where the screens go.
+        speed: Seconds of the job in a real second.
+        seed: Of the simulated wheel end, technician and gauge.
+    """
     run = JobRun(procedure, means_of(job))
     shell = Shell(run, Script(answers_in(ANSWERS, "the demo"), "the demo"), out, _PATIENCE_S)
     with tempfile.TemporaryDirectory(prefix="rockhold-demo-") as flash:
         (Path(flash) / "settings.json").write_text(json.dumps(SETTINGS))
-        with UnixBoard("demo board", _board_secret(), Path(flash)) as board:
+        with UnixBoard("demo board", secret, Path(flash)) as board:
             shell.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
             hands = JobBench(board, path, END_PLAYS_IN, speed, seed)
             hands.start()
