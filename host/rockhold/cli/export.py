@@ -101,15 +101,13 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
 
 
 def _results(files: Sequence[Path], parquet: bool) -> bytes:
-    from rockhold.capture.folders import files_in
+    from rockhold.capture.folders import captures_in
     from rockhold.evidence.keys import stored_keys
     from rockhold.evidence.trust import trust_of
     from rockhold.export.rows import result_rows
     from rockhold.export.tables import csv_of_rows, parquet_of_rows
 
-    paths = files_in(files)
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    paths = captures_in(files)
     rows = list(result_rows(paths, trust_of(stored_keys())))
     without = sum(row.get("end_play_mm") is None for row in rows)
     if without:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rockhold.capture.folders import files_in
+from rockhold.capture.folders import captures_in, files_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
 from rockhold.cli.library_options import AS_JSON, INDEX
@@ -50,9 +50,7 @@ def add(files: tuple[Path, ...], index: str | None, verify: bool, as_json: bool)
     from rockhold.library.index import open_library
     from rockhold.library.known import remember_places, unknown_of
 
-    paths = files_in(files)
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    paths = captures_in(files)
     with open_library(index) as library:
         remember_places(library, files)
         pick = partial(unknown_of, library, verified=verify)

@@ -9,12 +9,12 @@ from typing import Any
 import click
 
 from rockhold.bulk.donelist import DoneList
-from rockhold.capture.folders import files_in
+from rockhold.capture.folders import captures_in
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
 from rockhold.cli.bulk import DONE_LIST, BulkRun
 from rockhold.cli.traces import Given, measure_path
-from rockhold.errors import RockholdError, UsageError
+from rockhold.errors import RockholdError
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
 from rockhold.measure.torque.units import LBF_FT, NM, from_nm
 from rockhold.report.words import result_lines
@@ -98,9 +98,7 @@ def command(
         if value is not None and not 0 < value < 1000:
             raise click.UsageError(f"{option} must be above 0 and below 1000 mm, is {value}")
     named = {Path(name): name for name in files}
-    paths = files_in(list(named))
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(files)}")
+    paths = captures_in(list(named))
     given = Given.of(procedure, mpe_mm, step_mm)
     codes: set[int] = set()
     what = {"done": "measure", "given": repr(given)}

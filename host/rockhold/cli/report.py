@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rockhold.capture.folders import files_in
+from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
 from rockhold.evidence.keys import stored_keys
@@ -42,9 +42,7 @@ def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, 
 
     Example: rockhold report left.capture -o left.html
     """
-    paths = files_in(files)
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    paths = captures_in(files)
     one = out is not None and out.suffix.lower() in _ENDINGS
     if one and len(paths) > 1:
         raise UsageError(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rockhold.capture.folders import files_in
+from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
 from rockhold.errors import RockholdError, UsageError
@@ -112,9 +112,7 @@ def lost_trial(path: Path, why: str) -> Measured:
 def _measured(files: tuple[Path, ...], limits: "EndPlayLimits | None") -> "list[Trial]":
     from rockhold.study.trials import Trial
 
-    paths = files_in(files)
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    paths = captures_in(files)
     cells: dict[tuple[str, str], list[tuple[str, float]]] = defaultdict(list)
     run: BulkRun[Measured] = BulkRun("Measuring", paths)
     for person, wheel_end, when, value, problem in run.results(

@@ -9,10 +9,9 @@ from pathlib import Path
 import click
 
 from rockhold.bulk.donelist import DoneList
-from rockhold.capture.folders import files_in
+from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import DONE_LIST, BulkRun
-from rockhold.errors import UsageError
 from rockhold.evidence import findings as f
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
@@ -45,9 +44,7 @@ def command(files: tuple[Path, ...], as_json: bool, done_list: Path | None) -> i
 
     Example: rockhold verify left-front.capture
     """
-    paths = files_in(files)
-    if not paths:
-        raise UsageError(f"no captures in {', '.join(str(place) for place in files)}")
+    paths = captures_in(files)
     store = stored_keys()
     for path, reason in store.damaged:
         click.echo(
