@@ -58,16 +58,13 @@ def attempts_of(capture: Capture) -> list[Attempt]:
             open_at[step] = len(attempts)
             attempts.append(_attempt(line, value, value.get("host_utc_us"), None))
             continue
+        # A step carried over from an earlier capture keeps the time when it was done.
+        ended = value.get("done_utc_us", value.get("host_utc_us"))
         begun = open_at.pop(step, None)
         if begun is None:
-            # A step carried over from an earlier capture keeps the time when it was done.
-            ended = value.get("done_utc_us", value.get("host_utc_us"))
             attempts.append(_attempt(line, value, None, ended))
         else:
-            start = attempts[begun].begun_utc_us
-            attempts[begun] = _attempt(
-                line, value, start, value.get("done_utc_us", value.get("host_utc_us"))
-            )
+            attempts[begun] = _attempt(line, value, attempts[begun].begun_utc_us, ended)
     return attempts
 
 

@@ -153,7 +153,9 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
     shown = ""
     if pulling.torque_nm is not None:
         shown = str(round(from_nm(pulling.torque_nm, target.unit)))  # never -0
-    space = ("[SPACE] wheel turned   " * target.wheel_turned) if pulling.heard else _BY_HAND
+    space = _BY_HAND
+    if pulling.heard:
+        space = "[SPACE] wheel turned   " if target.wheel_turned else ""
     screws = f"[1-{max(target.order)}] it was that screw   " if target.order else ""
     body = (f"Limits: {limits_words(step)}", _sentence(run.said))
     return Screen(

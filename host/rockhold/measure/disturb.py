@@ -135,8 +135,10 @@ def may_be_frozen(axis: Coordinate, choice: Choice) -> bool:
     A finer one moves by itself. In simulated jobs this passes one good one in fourteen, and all
     but one in sixteen of the frozen ones that `frozen` does not find.
     """
+    if not is_coarse(axis) or len(choice.holds) < FEWEST_HOLDS:
+        return False
     runs = flats(axis)
-    if not is_coarse(axis) or len(runs) < 2 or len(choice.holds) < FEWEST_HOLDS:
+    if len(runs) < 2:
         return False
     share, ratio = _share(choice, runs[0]), runs[0].length_s / max(runs[1].length_s, 1e-3)
     return (share >= 1.1 and ratio >= 1.3) or (share >= 1.0 and _abrupt(axis, runs[0]))
