@@ -17,6 +17,7 @@ from rockwire.errors import FrameError
 
 LARGEST_COUNT = 1 << 21  # a gauge of six digits shows at most 999999
 LONGEST_US = 86_400_000_000  # a capture is one sitting, never more than a day
+LARGEST_RATIO = 1000  # of the steps in a gauge's units; 0.01 mm and 0.0005 in are 1.27
 LATEST_US = 1 << 62  # board time; 146 000 years after power-up
 
 _LENGTHS_MM = {units.MM: 1.0, units.INCH: MM_PER_INCH}
@@ -135,6 +136,9 @@ def trace_from(
     if not times:
         raise TooFewSamplesError(f"{where} holds no readings of the indicator")
     _check_bounds(where, times, counts)
+    steps = [span.step_mm for span in spans]
+    if max(steps) > LARGEST_RATIO * min(steps):
+        raise CaptureFormatError(f"{where} holds steps of one gauge that no gauge has side by side")
     return Trace(
         np.array(times, dtype=np.int64),
         np.array(counts, dtype=np.int64),

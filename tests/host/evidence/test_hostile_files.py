@@ -125,6 +125,7 @@ def test_any_record_of_a_board_that_lies(capture, payload, kind, where):
 
 @settings(max_examples=200, deadline=None)
 @given(readings())
+@example(m.Readings(0, Scale(1, 1, 18), (215_589,), (1,)))  # a step of 10^18 mm beside a usual one
 def test_any_readings_of_a_board_that_lies(capture, batch):
     assert answered(with_lie(capture.data, 5, frames.record_body(batch, 5))).state != f.GOOD
 
