@@ -1,7 +1,6 @@
 """`rockhold board`: set a board up, check it, read and write its settings, fetch its captures."""
 
 import contextlib
-import json
 import sys
 from pathlib import Path
 
@@ -9,7 +8,7 @@ import click
 
 from rockhold.cli import exits
 from rockhold.cli.board_check import check
-from rockhold.cli.board_setup import setup
+from rockhold.cli.board_setup import json_text, setup
 from rockhold.cli.port import open_board
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
@@ -49,13 +48,9 @@ def settings(port: str | None, file: Path | None) -> int:
 
     Example: rockhold board settings bay3.json
     """
-    text = file.read_text(encoding="utf-8") if file else ""
-    if file:
-        try:
-            json.loads(text)
-        except ValueError as error:
-            raise UsageError(f"{file} is no JSON: {error}") from error
+    text = json_text(file) if file else ""
     with contextlib.closing(open_board(port)) as link:
+        greet(link)
         board = Upkeep(link)
         if file:
             click.echo(board.write_settings(text))
@@ -108,6 +103,8 @@ def fetch_captures(
             click.echo(_row(stored))
         wanted = [stored for stored in there if everything or not stored.fetched]
         if only_list:
+            if not there:
+                click.echo("The board keeps no capture.")
             return exits.OK
         if who.state == m.RECORDING:
             raise UsageError("the board is recording. End it with its button, then fetch")

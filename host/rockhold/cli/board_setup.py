@@ -60,6 +60,12 @@ def setup(
     click.echo(
         f'Board {who.board_id.hex()} "{who.name}" is set up; its key {fingerprint} is trusted.'
     )
+    wrong = s.refused_settings(port, wait_s)
+    if wrong:
+        raise UsageError(
+            f"the board is set up, but runs on its defaults; it cannot use its settings: {wrong}. "
+            "Put that right, then store them: rockhold board settings FILE"
+        )
     click.echo("Now look it over: rockhold board check")
     return exits.OK
 
@@ -76,13 +82,30 @@ def keep_radio_key(board_id: bytes, key: bytes) -> Path:
     return path
 
 
+def json_text(file: Path) -> str:
+    """Return the text of a settings file.
+
+    Raises:
+        UsageError: When it cannot be read, or is no JSON; says where.
+    """
+    try:
+        text = file.read_text(encoding="utf-8")
+        json.loads(text)
+    except json.JSONDecodeError as error:
+        raise UsageError(
+            f"{file} is no JSON, line {error.lineno}, column {error.colno}: {error.msg}"
+        ) from error
+    except UnicodeError as error:
+        raise UsageError(f"{file} is no UTF-8 text. Save it as UTF-8 in your editor") from error
+    except OSError as error:
+        raise UsageError(f"{file} cannot be read: {error.strerror}") from error
+    return text
+
+
 def _settings_text(name: str | None, file: Path | None) -> str | None:
     if file is None and name is None:
         return None
-    try:
-        settings = json.loads(file.read_text(encoding="utf-8")) if file else {}
-    except ValueError as error:
-        raise UsageError(f"{file} is no JSON: {error}") from error
+    settings = json.loads(json_text(file)) if file else {}
     if not isinstance(settings, dict):
         raise UsageError(f"{file} must hold one JSON object")
     if name is not None:

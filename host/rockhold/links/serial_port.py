@@ -119,4 +119,8 @@ def _why_not(device: str, error: Exception) -> str:
         error
     ):
         return f"{device} is in use by another program. Close it, then try again"
-    return f"{device} does not open as a serial port ({error})"
+    why = os.strerror(number) if number else str(error)
+    return (
+        f"{device} does not open as a serial port ({why}). `rockhold boards` lists the ports that "
+        "are here"
+    )

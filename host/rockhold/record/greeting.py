@@ -59,10 +59,12 @@ def _ask_once(
 ) -> _Reply:
     talk = Conversation(Receiver(bytes(m.NONCE_SIZE)), _PATIENCE_S, link.guard)
     talk.ask(command, host.steady_us(), *fields)
-    damage = 0
+    damage, heard = 0, 0
     while True:
         link.write(talk.take_outgoing())
-        for event in talk.feed(link.read(_READ_S), host.steady_us()):
+        data = link.read(_READ_S)
+        heard += len(data)
+        for event in talk.feed(data, host.steady_us()):
             if isinstance(event, Answer) and isinstance(event.reply, reply):
                 return event.reply
             if isinstance(event, Answer) and isinstance(event.reply, m.Done):
@@ -73,10 +75,18 @@ def _ask_once(
                 )
             damage += isinstance(event, Damage)
         if any(True for _ in talk.pass_time(host.steady_us())):
-            heard = (
-                "something answers, but not as a rockhold board" if damage else "nothing answers"
-            )
-            raise NoBoardError(
-                f"{heard} on {link.name}. Check that the board has power and its program, or name "
-                "another port with --port"
-            )
+            raise NoBoardError(_nobody(link.name, bool(heard or damage)))
+
+
+def _nobody(name: str, heard: bool) -> str:
+    """Return the sentence about a port without a board of ours, with what to do."""
+    if heard:
+        return (
+            f"what speaks on {name} is no rockhold board: another instrument, or a board with "
+            "another program. Name another port with --port, or put the program on it: "
+            "rockhold board setup"
+        )
+    return (
+        f"nothing answers on {name}. Check that the board has power and its program, or name "
+        "another port with --port"
+    )

@@ -72,12 +72,24 @@ class Mpremote:
                 "plug it in: then its program does not start, and try again"
             ) from error
         if done.returncode:
-            words = (done.stderr or done.stdout).strip().splitlines() or ["no words"]
-            raise NoBoardError(
-                f"mpremote cannot do its work on {self.port}: {words[-1]}. the board runs "
-                "something else, hold its button while you plug it in"
-            )
+            raise NoBoardError(_not_done(self.port, (done.stderr or done.stdout).strip()))
         return done.stdout
+
+
+def _not_done(port: str, words: str) -> str:
+    """Return the sentence about a board on which mpremote failed, with what to do."""
+    last = words.splitlines()[-1] if words else "it says nothing"
+    last = last.removeprefix("mpremote.transport.TransportError: ")
+    if "raw repl" in last:
+        return (
+            f"no MicroPython answers on {port}. Is it on the board yet? Its maker's page says how "
+            "to put it there. If a program of the board keeps it busy, hold the board's button "
+            f"while you plug it in, then try again (mpremote: {last})"
+        )
+    return (
+        f"mpremote cannot do its work on {port}: {last}. Unplug the board, plug it in with its "
+        "button held, and try again"
+    )
 
 
 def free_console(port: str) -> None:
@@ -169,6 +181,24 @@ else:
 def starter(board: str, oldest: tuple[int, int] = OLDEST) -> str:
     """Return the main.py of a board: it looks at MicroPython's age before it loads anything."""
     return _MAIN.format(board=board, oldest=oldest)
+
+
+def refused_settings(port: str, wait_s: float) -> str:
+    """Return what the board's program finds wrong with its settings, "" for nothing.
+
+    Args:
+        port: The board's serial port.
+        wait_s: How long it may take to answer.
+
+    Raises:
+        LinkError: When it does not answer.
+    """
+    link = SerialLink(port)
+    try:
+        health = Upkeep(link, patience_s=wait_s).ask(u.HealthReply, u.Health)
+    finally:
+        link.close()
+    return str(bytes(health.data), "utf-8", "replace")
 
 
 def wait_for_program(port: str, wait_s: float) -> m.Ident:

@@ -2,8 +2,10 @@
 
 import contextlib
 import json
+import os
 import threading
 import time
+import tty
 
 import pytest
 
@@ -191,6 +193,50 @@ def test_the_console_is_given_back_when_asked_and_not_in_mid_capture(rockhold, f
         time.sleep(0.3)
         free_console(board.device)
         assert board.wait_for_console() == 0
+
+
+@pytest.fixture
+def instrument():
+    """A port at which something sends lines that are none of a board's."""
+    near, far = os.openpty()
+    tty.setraw(far)
+    ended = threading.Event()
+
+    def speak():
+        while not ended.wait(0.05):
+            os.write(near, b"temperature 21.4\r\n")
+
+    thread = threading.Thread(target=speak)
+    thread.start()
+    yield os.ttyname(far)
+    ended.set()
+    thread.join()
+    os.close(near)
+    os.close(far)
+
+
+def test_another_instrument_is_not_taken_for_a_board_without_power(rockhold, instrument):
+    done = rockhold("board", "settings", "--port", instrument)
+    assert done.returncode == 6
+    assert "is no rockhold board: another instrument" in done.stderr
+    assert "rockhold board setup" in done.stderr
+
+
+def test_a_settings_file_that_is_no_text_or_no_json_is_told_with_its_place(rockhold, tmp_path):
+    path = tmp_path / "bay3.json"
+    for data, says in ((b'{"name":\n x}', "line 2, column 2"), (b"\xff\xfe", "no UTF-8 text")):
+        path.write_bytes(data)
+        for words in (("settings", path), ("setup", "--settings", path)):
+            done = rockhold("board", *words, "--port", "/dev/null")
+            assert done.returncode == 2
+            assert f"{path} is no" in done.stderr
+            assert says in done.stderr
+
+
+def test_a_board_that_keeps_nothing_says_so(rockhold, flash):
+    with board_with(flash) as board:
+        done = rockhold("board", "fetch", "--list", "--port", board.device)
+    assert (done.returncode, done.stdout) == (0, "The board keeps no capture.\n")
 
 
 def test_help_has_an_example_for_each():

@@ -1,9 +1,11 @@
 """What setup makes of a board's own words, and what starts the program at each power-up."""
 
+import subprocess
+
 import pytest
 
 from rockhold.errors import NoBoardError
-from rockhold.record.setup import OLDEST, board_file, identify, starter
+from rockhold.record.setup import OLDEST, Mpremote, board_file, identify, starter
 from support import micropython, needs_micropython
 
 
@@ -35,6 +37,21 @@ def test_one_that_is_too_old_strange_or_silent_is_told_with_what_to_do():
     machine = identify(answering("rockhold-asks 1 28 PYBv1.1 with STM32F405RG"))
     with pytest.raises(NoBoardError, match="--board: esp32s3, pico2_w, pico_w"):
         board_file(machine)
+
+
+def test_a_failed_mpremote_is_told_in_words_that_say_what_to_do(monkeypatch):
+    # The first is what mpremote says of a terminal without MicroPython; the second is made up.
+    def failing(*arguments, **options):
+        return subprocess.CompletedProcess(arguments, 1, "", f"Traceback\n{last}\n")
+
+    monkeypatch.setattr(subprocess, "run", failing)
+    last = "mpremote.transport.TransportError: could not enter raw repl"
+    with pytest.raises(NoBoardError, match=r"no MicroPython answers on P\. .*button") as told:
+        Mpremote("P")("exec", "1")
+    assert "TransportError" not in str(told.value)
+    last = "mpremote: cp: write failed"
+    with pytest.raises(NoBoardError, match=r"on P: mpremote: cp: write failed\. Unplug"):
+        Mpremote("P")("exec", "1")
 
 
 @needs_micropython
