@@ -44,6 +44,11 @@ class Practice:
         Raises:
             UsageError: When it says nothing that the hands can do.
         """
+        if not self.cable.is_alive():
+            raise UsageError(
+                "the board's program was ended from outside, as `board setup` does. Write `end`, "
+                "then begin the practice again"
+            )
         word, *values = line.split()
         acts: dict[str, Callable[[list[float]], str]] = {
             "pull": self._pull,

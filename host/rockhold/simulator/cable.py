@@ -66,11 +66,21 @@ class Cable(threading.Thread):
         self._ends = None
 
     def run(self) -> None:
-        """Carry bytes until stopped; what the board says while the cable is out is lost."""
+        """Carry bytes until stopped; what the board says while the cable is out is lost.
+
+        A board whose program was ended from outside takes its port with it.
+        """
+        with contextlib.suppress(OSError):
+            self._carry()
+        self.pull()
+
+    def _carry(self) -> None:
         while not self._ended.is_set():
             ends = self._ends
             ready, _, _ = select.select([self._board, *(ends[:1] if ends else ())], [], [], _LOOK_S)
             data = os.read(self._board, _MOST_BYTES) if self._board in ready else b""
+            if self._board in ready and not data:
+                return  # its program was ended
             self._watch(data)
             with self._lock:
                 if self._ends is None:

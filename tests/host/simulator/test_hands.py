@@ -16,6 +16,7 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.setup import free_console
 from rockwire import messages as m
 from support import needs_micropython
 
@@ -62,6 +63,15 @@ def test_what_hands_cannot_do_is_said(practice, line):
 def practice(tmp_path_factory):
     with practising(tmp_path_factory.mktemp("practice") / "port", 1) as one:
         yield one
+
+
+def test_a_board_that_was_ended_from_outside_is_told_and_its_port_goes(tmp_path):
+    with practising(tmp_path / "port", 1) as one:
+        free_console(str(one.cable.path))
+        one.cable.join(5.0)
+        with pytest.raises(UsageError, match="ended from outside"):
+            one.do("button")
+        assert not one.cable.path.is_symlink()
 
 
 def test_nothing_is_overwritten_by_the_port(tmp_path):
