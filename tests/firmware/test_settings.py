@@ -1,4 +1,5 @@
 import json
+import re
 
 import pytest
 from hypothesis import given
@@ -7,11 +8,15 @@ from hypothesis import strategies as st
 from rockboard import settings
 from rockboard.boards.pins import PINS, ROLES
 from rockboard.sources import module_of
+from rockboard.sources.bridge24 import Bridge24
 from rockboard.sources.motion import PARTS
 from rockboard.sources.table import KINDS, TABLE
 from rockwire import messages as m
+from rockwire import units
+from support import ROOT
 
 ROLES_OF = PINS["pico_w"]
+README = (ROOT / "firmware" / "README.md").read_text(encoding="utf-8")
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.text(max_size=9),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=9), inner),
@@ -32,6 +37,64 @@ def test_nothing_said_gives_an_indicator_on_the_boards_own_pins():
     assert wrong == []
     assert [part["kind"] for part in ready["sources"]] == ["clocked24"]
     assert ready["sources"][0]["pins"] == {"data": 2, "clock": 3}
+
+
+def _told_of(name, default, check, limits):
+    """Return setting, default and range of a field as firmware/README.md must tell them."""
+    if check == "span":
+        may = "[counts, steps]"
+    elif check == "flag":
+        may = "true, false"
+    elif check == "choice":
+        may = ", ".join(map(str, limits))
+    else:
+        may = "{} to {}".format(*limits) + (" bytes" if check in ("text", "pattern") else "")
+    return f"`{name}` | {json.dumps(default)} | {may} |"
+
+
+@pytest.mark.parametrize(
+    ("kind", "fields"),
+    [("board", settings.FIELDS), *((row.name, row.fields) for row in TABLE)],
+)
+def test_the_readme_tells_every_setting(kind, fields):
+    rows = [row for row in README.splitlines() if row.startswith(f"| {kind} | `")]
+    assert len(rows) == len(fields)
+    for row, field in zip(rows, fields, strict=True):
+        assert row.startswith(f"| {kind} | {_told_of(*field)}")
+
+
+def test_the_readmes_pattern_and_second_gauge_do_what_it_says():
+    parts = module_of("ascii_line").split_pattern("T:{value} {unit} {text}")
+    assert "`T:{value} {unit} {text}`" in README
+    assert module_of("ascii_line").Reader(parts).read("T:+012.50 N.m ok") == (1250, 2, "N.m")
+    second = json.loads(re.search(r'is `(\{"kind": "clocked24".*?\}\})`', README)[1])
+    assert problems({"sources": [{"kind": "clocked24"}, second]}) == []
+
+
+def test_the_readmes_bridge_example_calibrates():
+    # A step is 1 / (gain * 2**24) V/V, and the loads are as the check shows them.
+    gain, zero_uv, load_uv, zero, span = 128, 0.5746, 233.4054, 1234, [10000, 500000]
+    for words in (f"{zero_uv}", f"{load_uv}", f"`zero` of {zero}", f"`span` is {span}"):
+        assert words in README
+    for of in (128, 64, 32):
+        assert f"{of * 2**24 / 1e6:.2f} at {'gain ' if of == gain else ''}{of}" in README
+    steps = [round(value * gain * 2**24 / 1e6) for value in (zero_uv, load_uv)]
+    assert steps == [zero, zero + span[1]]
+    sink = Counts()
+    bridge = Bridge24(sink, gain, units.Scale(units.NEWTON_METRE, 1, -2), zero, span)
+    for raw in (0, *steps):
+        bridge.word(raw, 0)
+    assert sink.got == [0, 10_000]  # 100.00 N·m
+
+
+class Counts:
+    """Keeps the counts of readings."""
+
+    def __init__(self):
+        self.got = []
+
+    def reading(self, t_us, count, scale):
+        self.got.append(count)
 
 
 @pytest.mark.parametrize("kind", KINDS)
