@@ -9,9 +9,12 @@ from rockcircuit.values import number_of, printed
 
 # What no net is on.
 _BESIDES = (
-    (1, "perfboard, 2.54 mm, at least 58 x 46 mm", 1.50),
+    (1, "perfboard, 2.54 mm, 70 x 50 mm with 27 x 19 holes: count them", 1.50),
     (2, "row of sockets, 20 contacts, for the processor board", 1.00),
-    (1, "thin wire in three colours, shrink tube, four M2.5 screws of 6 mm", 3.00),
+    (1, "thin wire in three colours, shrink tube", 3.00),
+    (4, "screw M2 x 6 mm, for the perfboard", 0.40),
+    (4, "screw M3 x 10 mm, for the lid", 0.40),
+    (3, "cable tie; and foam for the cell", 0.30),
     (1, "box, lid and clip, printed", 2.00),
 )
 _OPTIONAL = {"U2": "RS-232", "J3": "RS-232", "U4": "motion", "R21": "motion", "R22": "motion"}
