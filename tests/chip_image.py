@@ -18,9 +18,8 @@ _FAMILIES = {
 _BLOCK = 512
 
 
-def families_of(path: Path) -> set[int]:
+def families_of(data: bytes) -> set[int]:
     """Return the families of a UF2 file's blocks; none where it is no UF2 file."""
-    data = path.read_bytes()
     found = set()
     for at in range(0, len(data) - _BLOCK + 1, _BLOCK):
         first, second, flags = struct.unpack_from("<III", data, at)
@@ -31,6 +30,23 @@ def families_of(path: Path) -> set[int]:
     return found
 
 
+def payload_of(data: bytes) -> bytes:
+    """Return what a UF2 file puts into the flash: 256 bytes of each block of 512."""
+    return b"".join(data[at + 32 : at + 288] for at in range(0, len(data), _BLOCK))
+
+
+def missing_of(data: bytes) -> str:
+    """Say what is missing of a UF2 file; "" where it is whole."""
+    announced = max(
+        struct.unpack_from("<I", data, at + 24)[0]
+        for at in range(0, len(data) - _BLOCK + 1, _BLOCK)
+    )
+    there = len(data) // _BLOCK
+    if there < announced or len(data) % _BLOCK:
+        return f"is cut short: {there} of {announced} blocks are there; get it anew"
+    return ""
+
+
 def why_not(name: str) -> str:
     """Return why an image cannot be tried in the emulator, "" where it can."""
     if not name:
@@ -38,8 +54,14 @@ def why_not(name: str) -> str:
     path = Path(name)
     if not path.is_file():
         return f"there is no file {name}"
-    found = families_of(path)
+    data = path.read_bytes()
+    found = families_of(data)
     if _RP2040 in found:
+        missing = missing_of(data)
+        if missing:
+            return f"{name} {missing}"
+        if b"MicroPython" not in payload_of(data):
+            return f"{name} is for RP2040, but there is no MicroPython in it"
         return ""
     if not found:
         return f"{name} is no UF2 image with a family; the emulator takes UF2 images for RP2040"

@@ -165,10 +165,12 @@ class Radio:
 
 
 def start(ports, folder, identity, session):
-    """Return the board's radio; None for a board that has none, or no key for it.
+    """Return the board's radio; None for a board that has no key for it.
 
-    Without a key nobody could be told from a stranger, so such a board stays silent. A radio that
-    does not start must not keep the board from recording.
+    Without a key nobody could be told from a stranger, so such a board stays silent.
+
+    Raises:
+        OSError: When the radio does not answer.
     """
     key = _stored_key(folder + "radio.key")
     if key is None:
@@ -180,17 +182,14 @@ def start(ports, folder, identity, session):
     bluetooth, seats = ports.radio
     counter = KeptCounter(folder + "radio.counter")
     guard = Guard(key, identity.board_id, counter.load(), counter.keep)
-    try:
-        return Radio(
-            bluetooth,
-            identity,
-            guard,
-            seats,
-            lambda: (session.state == m.RECORDING, ports.battery_mv()),
-            time,
-        )
-    except OSError:
-        return None
+    return Radio(
+        bluetooth,
+        identity,
+        guard,
+        seats,
+        lambda: (session.state == m.RECORDING, ports.battery_mv()),
+        time,
+    )
 
 
 def _stored_key(path: str):

@@ -50,7 +50,13 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     if travel is not None:
         session.channels[travel].follow = guide.reading
     session.desk = Desk(session, ports, spool, guide, path, state, problem)
-    radio = _radio(ports, folder, identity, session)
+    try:
+        radio = _radio(ports, folder, identity, session)
+    except (OSError, RuntimeError, MemoryError) as error:
+        # The board records all the same, over its cable or alone.
+        radio = None
+        session.desk.trouble = "the radio does not start: %s" % error
+        forget("rockboard.ble_link", "rockboard.ble_seat", "rockboard.counter")
     if radio is not None:
         feeds.append(radio)
         ports.links += radio.seats

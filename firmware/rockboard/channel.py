@@ -41,7 +41,8 @@ class Channel:
 
     def reset(self) -> None:
         """Begin a new capture."""
-        self._times = []
+        self._first_us = 0  # of the batch that is being gathered
+        self._after_us = []  # of each of its readings after the first; small, as times are not
         self._counts = []
         self._scale = None
         self._missing = None  # Dropped that still has to be told
@@ -74,10 +75,12 @@ class Channel:
             return
         if scale != self._scale:
             self._change_scale(t_us, scale)
-        self._times.append(t_us)
+        if not self._counts:
+            self._first_us = t_us
+        self._after_us.append(t_us - self._first_us)
         self._counts.append(count)
         self._extend_extremes(t_us, count)
-        if len(self._times) >= MOST_IN_BATCH:
+        if len(self._counts) >= MOST_IN_BATCH:
             self.flush()
 
     def event(self, code: int, t_us: int, value: int) -> None:
@@ -91,15 +94,16 @@ class Channel:
 
     def poll(self, now_us: int) -> None:
         """Send a batch on its way when its first reading has waited long enough."""
-        if self._times and now_us - self._times[0] >= self._longest_us:
+        if self._counts and now_us - self._first_us >= self._longest_us:
             self.flush()
 
     def flush(self) -> None:
         """Turn the collected readings into records."""
-        if self._times:
-            times = tuple(self._times)
+        if self._counts:
+            first_us = self._first_us
+            times = tuple([first_us + after_us for after_us in self._after_us])
             counts = tuple(self._counts)
-            self._times = []
+            self._after_us = []
             self._counts = []
             self._put_batch(times, counts)
 

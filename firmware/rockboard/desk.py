@@ -18,6 +18,7 @@ class Desk:
         problem: What is wrong with it, "" for nothing.
 
     Attributes:
+        trouble: What is wrong with the board besides, "" for nothing.
         leaving: Set once a host has asked for the console.
     """
 
@@ -31,6 +32,7 @@ class Desk:
         self.settings_path = settings_path
         self.settings_state = settings_state
         self.problem = problem
+        self.trouble = ""
         self.leaving = False
         self._service = None
 

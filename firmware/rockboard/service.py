@@ -58,7 +58,7 @@ class Service:
             fetched,
             self._desk.ports.cause,
             self._desk.ports.battery_mv(),
-            self._desk.problem.encode()[:MOST_DATA],
+            (self._desk.problem or self._desk.trouble).encode()[:MOST_DATA],
         )
 
     def _probe(self, message):

@@ -1,6 +1,7 @@
 """The program's rounds: what it does with what the hardware holds."""
 
 import json
+import time
 from types import SimpleNamespace
 
 import pytest
@@ -11,6 +12,7 @@ from rockboard.boards.pins import PINS
 from rockboard.build import build
 from rockboard.sources.clocked24 import Clocked24
 from rockhold.simulator.gauge24 import edges_of, word_of
+from rockwire import upkeep as u
 
 
 class SlowFeed:
@@ -97,3 +99,22 @@ def test_a_slow_round_in_mid_word_is_not_a_rest_of_the_line():
         clock.t_us += 500
     assert [count for _, count, _ in notebook.readings] == [1234]
     assert notebook.events == []
+
+
+@pytest.mark.parametrize("refuses", ["active", "gatts_register_services"])
+def test_a_radio_that_does_not_answer_leaves_a_board_that_says_so(tmp_path, monkeypatch, refuses):
+    # What MicroPython raised on an emulated Pico W, where no radio chip answers: OSError(22).
+    def refuse(*arguments, **options):
+        raise OSError(22)
+
+    monkeypatch.setattr(time, "ticks_ms", lambda: 0, raising=False)  # MicroPython's
+    stack = SimpleNamespace(**{name: lambda *a, **o: None for name in ("active", "config", "irq")})
+    setattr(stack, refuses, refuse)
+    ports = PickyPorts(None)
+    ports.radio = SimpleNamespace(BLE=lambda: stack, UUID=lambda text: text), 1
+    ports.battery_mv, ports.cause = lambda: 0, 1
+    (tmp_path / "radio.key").write_bytes(bytes(32))
+    app = build(ports, bytearray(4_096), f"{tmp_path}/", "")
+    health = app._desk.answer(u.Health(7), True)
+    assert health.data == b"the radio does not start: 22"
+    assert len(ports.links) == 1

@@ -124,3 +124,15 @@ def test_edges_lost_on_the_way_cost_their_word():
     source.poll(100_000)
     assert notebook.readings == []
     assert [code for code, _, _ in notebook.events] == [m.EDGES_LOST, m.FRAME_CUT]
+
+
+@given(st.integers(-0xFFFF, 0xFFFF), st.lists(st.integers(0, 250), min_size=48, max_size=48))
+def test_levels_that_an_interrupt_reads_too_late_never_make_a_wrong_reading(count, late_us):
+    # Where interrupts take the edges they may run late, and then read what is there by then.
+    edges = list(edges_of(1_000, word_of(count, False)))
+    read, now_us = [], 0
+    for (t_us, _), late in zip(edges, late_us, strict=True):
+        now_us = max(now_us, t_us + late)  # in the order of the edges, one after the other
+        levels = [levels for begin_us, levels in edges if begin_us <= now_us][-1]
+        read.append((now_us, levels))
+    assert hear(read).readings in ([], [(read[0][0], count, HUNDREDTH_MM)])

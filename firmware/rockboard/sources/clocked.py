@@ -2,8 +2,9 @@
 
 The clock line rests high. A word counts only when exactly the right number of pulses stands between
 two rests. What begins inside a word, or has a lost edge or a spike, therefore loses that word, is
-reported, and gives no reading. Edges come with their own time, so it does not matter how late this
-code sees them.
+reported, and gives no reading. The clock goes up and down in turn, so two edges to the same level
+say that one between them was missed, or that the levels were read too late. Edges come with their
+own time, so it does not matter how late this code sees them.
 """
 
 from rockwire import messages as m
@@ -44,6 +45,7 @@ class ClockedSource(Source):
         self._open = False  # whether edges came since the last rest
         self._began_us = 0
         self._edge_us = 0
+        self._level = 1  # of the clock after the last edge
 
     def edge(self, level: int, data: int, t_us: int) -> None:
         """Take an edge of the clock: its level after the edge, the data level, the time in µs."""
@@ -54,6 +56,9 @@ class ClockedSource(Source):
             self._open = True
             self._began_us = t_us
             width = self._rest_us
+        elif level == self._level:
+            self._lost += 1
+        self._level = level
         if width < self._shortest_pulse_us:
             self._spikes += 1
         elif level == self._reads_at:

@@ -16,6 +16,7 @@ _LEAST_HEAP = 16_384
 _LEAST_FLASH = 65_536
 _BATTERY_LOW_MV = 3_300
 _FRESH_MS = 2_500
+_REFUSED = 2  # state of settings that the board cannot use
 
 _CLOCKED = (
     "Is the gauge switched on, and its cell fresh? Is its plug pushed home? Then measure at the "
@@ -82,15 +83,7 @@ def check_board(board: Upkeep, watch_s: float = 3.0) -> Iterator[Finding]:
 
 def _of_health(health: u.HealthReply) -> Iterator[Finding]:
     words = health.data.decode("utf-8", errors="replace")
-    state = u.SETTINGS_STATES.get(health.settings, "unknown")
-    yield Finding(
-        "settings",
-        FAULT if words else OK,
-        f"{state}: {words}" if words else state,
-        "Put right what it names and store them again: rockhold board settings FILE"
-        if words
-        else "",
-    )
+    yield from _of_settings(health.settings, words)
     low = 0 < health.heap_free < _LEAST_HEAP
     yield Finding(
         "memory",
@@ -107,6 +100,22 @@ def _of_health(health: u.HealthReply) -> Iterator[Finding]:
             "the watchdog restarted the board: its program stood still for 8 s",
             "Once may be a glitch of the supply; if it comes again, put the program on it anew",
         )
+
+
+def _of_settings(state: int, words: str) -> Iterator[Finding]:
+    """Say how the settings stand; words about the board that are not about them come apart."""
+    said = u.SETTINGS_STATES.get(state, "unknown")
+    if state == _REFUSED:
+        look = "Put right what it names and store them again: rockhold board settings FILE"
+        yield Finding("settings", FAULT, f"{said}: {words}", look)
+        return
+    yield Finding("settings", OK, said)
+    if words:
+        look = (
+            "It records all the same, over its cable or alone. Switch it off and on; if that does "
+            "not help, the module's radio is broken, or it is one without radio"
+        )
+        yield Finding("radio", FAULT, words, look)
 
 
 def _of_flash(health: u.HealthReply) -> Finding:
