@@ -60,4 +60,9 @@ SEALED = 4
 
 NEVER = 0xFFFFFFFF  # the age of a source that was not heard since power-up
 
-SETTINGS_STATES = {0: "stored", 1: "defaults", 2: "defaults, the stored ones cannot be used"}
+SETTINGS_UNUSABLE = 2
+SETTINGS_STATES = {
+    0: "stored",
+    1: "defaults",
+    SETTINGS_UNUSABLE: "defaults, the stored ones cannot be used",
+}

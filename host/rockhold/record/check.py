@@ -16,7 +16,6 @@ _LEAST_HEAP = 16_384
 _LEAST_FLASH = 65_536
 _BATTERY_LOW_MV = 3_300
 _FRESH_MS = 2_500
-_REFUSED = 2  # state of settings that the board cannot use
 
 _CLOCKED = (
     "Is the gauge switched on, and its cell fresh? Is its plug pushed home? Then measure at the "
@@ -105,7 +104,7 @@ def _of_health(health: u.HealthReply) -> Iterator[Finding]:
 def _of_settings(state: int, words: str) -> Iterator[Finding]:
     """Say how the settings stand; words about the board that are not about them come apart."""
     said = u.SETTINGS_STATES.get(state, "unknown")
-    if state == _REFUSED:
+    if state == u.SETTINGS_UNUSABLE:
         look = "Put right what it names and store them again: rockhold board settings FILE"
         yield Finding("settings", FAULT, f"{said}: {words}", look)
         return

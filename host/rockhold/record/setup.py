@@ -198,6 +198,8 @@ def refused_settings(port: str, wait_s: float) -> str:
         health = Upkeep(link, patience_s=wait_s).ask(u.HealthReply, u.Health)
     finally:
         link.close()
+    if health.settings != u.SETTINGS_UNUSABLE:
+        return ""  # what else is wrong with the board, `board check` says
     return str(bytes(health.data), "utf-8", "replace")
 
 

@@ -13,7 +13,7 @@ from rockhold.cli.board import command as board_group
 from rockhold.errors import NoBoardError
 from rockhold.links.serial_port import SerialLink
 from rockhold.record.check import check_board
-from rockhold.record.setup import free_console
+from rockhold.record.setup import free_console, refused_settings
 from rockhold.record.upkeep import Upkeep
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockhold.simulator.unix_board import UnixBoard
@@ -147,6 +147,8 @@ def test_settings_that_cannot_be_used_are_named_and_the_board_lives(rockhold, fl
         rows = rows_of(done)
         assert "sources[0].kind: must be one of clocked24" in rows["settings"]["seen"]
         assert "indicator (clocked24)" in rows  # it runs on its defaults
+        # A set-up ends with the same words.
+        assert "sources[0].kind" in refused_settings(board.device, 5.0)
         path = flash.parent / "new.json"
         path.write_text('{"name": 7}')
         done = rockhold("board", "settings", "--port", board.device, path)
@@ -157,6 +159,7 @@ def test_settings_that_cannot_be_used_are_named_and_the_board_lives(rockhold, fl
         assert done.returncode == 0, done.stderr
         assert "from the next start" in done.stdout
     with board_with(flash) as board:
+        assert refused_settings(board.device, 5.0) == ""
         done = rockhold("board", "settings", "--port", board.device)
         assert json.loads(done.stdout) == ALL
 
