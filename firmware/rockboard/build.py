@@ -37,7 +37,7 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     identity = Identity(name or settings["name"], stored_secret(secret) if secret else None)
     sender = Sender(ring)
     try:
-        session, travel, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
+        session, followed, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
     except _REFUSALS as error:
         # In order by the rules, but not for this chip: a pin that it has not, or cannot use so.
         # A board that does not start could not even be told better ones.
@@ -45,10 +45,10 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
         gc.collect()
         settings, _, _ = load(ports.roles, "")
         state, problem = REFUSED, "the chip does not take these sources: %s" % error
-        session, travel, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
+        session, followed, sources, feeds = _wire_up(ports, settings, identity, sender, spool)
     guide = Guide(settings)
-    if travel is not None:
-        session.channels[travel].follow = guide.reading
+    for at in followed:
+        session.channels[at].follow = guide.reading
     session.desk = Desk(session, ports, spool, guide, path, state, problem)
     try:
         radio = _radio(ports, folder, identity, session)
@@ -66,16 +66,19 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
 
 
 def _wire_up(ports, settings, identity, sender, spool):
-    """Return session, index of the channel that shows travel or None, sources and feeds."""
+    """Return session, indexes of the channels that the guide follows, sources and feeds."""
     if settings["battery"]:
         ports.measure_battery()
     from .sources.table import KINDS, TABLE
 
-    names, sources, feeds, travel = [], [], [], None
+    names, sources, feeds = [], [], []
+    travel = turning = None  # the channels that the guide follows: the first of each
     for row in settings["sources"]:
         number = KINDS.index(row["kind"])
         if TABLE[number].shows_travel and travel is None:
             travel = len(names)
+        if row["kind"] == "motion" and turning is None:
+            turning = len(names)  # the first of its two
         names += [(number, row["name"] + ending) for ending in TABLE[number].channels]
     session = Session(identity, ports.clock, sender, tuple(names), spool)
     at = 0
@@ -86,7 +89,8 @@ def _wire_up(ports, settings, identity, sender, spool):
         source, its_feeds = module_of(row["kind"]).build(ports, row["pins"], row, sinks)
         sources.append(source)
         feeds += its_feeds
-    return session, travel, sources, feeds
+    followed = [at for at in (travel, turning) if at is not None]
+    return session, followed, sources, feeds
 
 
 def _radio(ports, folder, identity, session):

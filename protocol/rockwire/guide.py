@@ -10,16 +10,23 @@ say the same. The tracker's states become a few signals:
     done      as many holds as asked for, two to a cycle
     trouble   something is wrong: no gauge, no room, battery low
 
+Where a motion sensor sits on the hub, its turning rate is followed by a second tracker: the wheel
+is held only while both are quiet, so that rocking which the indicator hardly shows is no hold. A
+sensor that does not turn with the wheel is always quiet and changes nothing; nor does one that fell
+silent. What is compared is the spread of the rate, so its offset does not matter.
+
 Kept are the smallest and the largest count since the capture began, and the last holds.
 """
 
 from collections import namedtuple
 
 from . import hold
-from .units import INCH, MM, NONE, Scale
+from .units import INCH, MILLIDEGREE_PER_SECOND, MM, NONE, Scale
 
 READY, ROCKING, STILL, HELD, DONE, TROUBLE = range(6)
 KEPT_HOLDS = 12
+STILL_DEG_S = 10  # spread of the turning rate of a held wheel; a gentle rock has three times that
+TURN_SILENT_US = 1_000_000  # turning rates may come later than the indicator's readings, in batches
 
 # A settled hold: from when to when (board time), smallest and largest count.
 Hold = namedtuple("Hold", ("start_us", "end_us", "low", "high"))
@@ -50,9 +57,14 @@ class Guide:
         self.count = 0
         self.minimum: int | None = None
         self.maximum: int | None = None
+        self._state = hold.ROCKING
+        self._tracker = self._new_tracker(self._settings["band_counts"])
+        self._turn = self._new_tracker(STILL_DEG_S)
+
+    def _new_tracker(self, band: int) -> hold.HoldTracker:
         s = self._settings
-        self._tracker = hold.HoldTracker(
-            s["band_counts"], s["hold_ms"] * 1000, s["settle_ms"] * 1000, s["gap_ms"] * 1000
+        return hold.HoldTracker(
+            band, s["hold_ms"] * 1000, s["settle_ms"] * 1000, s["gap_ms"] * 1000
         )
 
     @property
@@ -60,12 +72,15 @@ class Guide:
         """What the technician should do while recording: ROCKING, STILL, HELD or DONE."""
         if self.count >= 2 * self._settings["cycles"]:
             return DONE
-        if not self.count and self._tracker.state != hold.SETTLING:
+        if not self.count and self._state != hold.SETTLING:
             return ROCKING
-        return (ROCKING, STILL, HELD)[self._tracker.state - hold.ROCKING]
+        return (ROCKING, STILL, HELD)[self._state - hold.ROCKING]
 
     def reading(self, t_us: int, count: int, scale: Scale) -> None:
-        """Take a reading of a length; others are not followed."""
+        """Take a reading of a length or a turning rate; others are not followed."""
+        if scale.unit == MILLIDEGREE_PER_SECOND:
+            self._turn.feed(t_us, _in_deg_s(count, scale))
+            return
         if scale.unit not in (MM, INCH):
             return
         if scale != self.scale:
@@ -76,12 +91,27 @@ class Guide:
             self.minimum = count
         if self.maximum is None or count > self.maximum:
             self.maximum = count
-        tracker = self._tracker
-        event = tracker.feed(t_us, count)
+        self._tracker.feed(t_us, count)
         # A wheel that nobody has moved yet is at rest; that is no hold.
-        moved = self.maximum - self.minimum > self._settings["band_counts"]
-        if event == hold.HELD and moved:
+        self._judge(self.maximum - self.minimum > self._settings["band_counts"])
+
+    def _judge(self, moved: bool) -> None:
+        """Bring the state and the holds up to date."""
+        tracker, turn = self._tracker, self._turn
+        state, start_us, end_us = tracker.state, tracker.start_us, tracker.end_us
+        if turn.end_us and end_us - turn.end_us <= TURN_SILENT_US:
+            start_us = max(start_us, turn.start_us)
+            end_us = min(end_us, turn.end_us)
+            state = min(state, tracker.after(end_us - start_us))
+        if state == hold.HELD != self._state and moved:
             self.count += 1
             self.holds = self.holds[1 - KEPT_HOLDS :] + [None]
-        if tracker.state == hold.HELD and self.holds:
-            self.holds[-1] = Hold(tracker.start_us, tracker.end_us, tracker.low, tracker.high)
+        self._state = state
+        if state == hold.HELD and self.holds:
+            self.holds[-1] = Hold(start_us, end_us, tracker.low, tracker.high)
+
+
+def _in_deg_s(count: int, scale: Scale) -> int:
+    rate = count * scale.mantissa
+    power = 10 ** abs(scale.exponent)
+    return (rate * power if scale.exponent >= 0 else rate // power) // 1000

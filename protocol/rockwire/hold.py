@@ -101,6 +101,12 @@ class HoldTracker:
         self._t2, self._c2 = t_us, count
         return self._judge(at_us, judged)
 
+    def after(self, quiet_us: int) -> int:
+        """Return the state after so long a quiet stretch."""
+        if quiet_us >= self._hold_us:
+            return HELD
+        return SETTLING if quiet_us >= self._settle_us else ROCKING
+
     def _hold_back(self, t_us: int, count: int) -> None:
         self._t1, self._c1 = self._t2, self._c2
         self._t2, self._c2 = t_us, count
@@ -117,12 +123,7 @@ class HoldTracker:
         self.end_us = t_us
         quiet_us = t_us - self.start_us
         before = self.state
-        if quiet_us >= self._hold_us:
-            after = HELD
-        elif quiet_us >= self._settle_us:
-            after = SETTLING
-        else:
-            after = ROCKING
+        after = self.after(quiet_us)
         self.state = after
         if after == before:
             return 0

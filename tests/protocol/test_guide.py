@@ -1,8 +1,16 @@
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from rockwire import guide
 from rockwire.guide import Guide
-from rockwire.units import HALF_THOU, HUNDREDTH_MM, NEWTON_METRE, Scale
+from rockwire.units import (
+    HALF_THOU,
+    HUNDREDTH_MM,
+    MILLIDEGREE_PER_SECOND,
+    NEWTON_METRE,
+    Scale,
+)
 
 SETTINGS = {"band_counts": 1, "hold_ms": 1000, "settle_ms": 300, "gap_ms": 250, "cycles": 2}
 SPACING_US = 50_000
@@ -93,3 +101,79 @@ def test_only_the_last_holds_are_kept(follower):
             follower.holds[-1].end_us + 100_000 if follower.holds else 0,
         )
     assert len(follower.holds) == guide.KEPT_HOLDS
+
+
+TURNING = Scale(MILLIDEGREE_PER_SECOND, 10, 0)
+
+
+def feed_both(follower, counts, rates_deg_s, start_us=0):
+    """Feed counts, and turning rates that come between them, later by 0.2 s as batches do."""
+    waiting, phases, t_us = [], [], start_us
+    for at, (count, rate) in enumerate(zip(counts, rates_deg_s, strict=True)):
+        follower.reading(t_us, count, HALF_THOU)
+        phases.append(follower.phase)
+        waiting.append((t_us + SPACING_US // 2, rate * 100))
+        if at % 4 == 3:
+            for turned_us, value in waiting:
+                follower.reading(turned_us, value, TURNING)
+            waiting.clear()
+        t_us += SPACING_US
+    return phases, t_us
+
+
+def to_and_fro(n, largest_deg_s=60):
+    return [largest_deg_s * (1 if at % 10 < 5 else -1) for at in range(n)]
+
+
+def test_rocking_that_only_the_motion_sensor_sees_is_no_hold(follower):
+    _, t_us = feed_both(follower, rock(), to_and_fro(40))
+    quiet = [10] * 60
+    phases, t_us = feed_both(follower, quiet, to_and_fro(60), t_us)
+    assert set(phases) == {guide.ROCKING}
+    assert follower.count == 0
+    # Its offset does not matter.
+    phases, _ = feed_both(follower, quiet, [7] * 60, t_us)
+    assert phases[-1] == guide.HELD
+    assert follower.count == 1
+    kept = follower.holds[-1]
+    assert t_us - SPACING_US <= kept.start_us <= t_us + SPACING_US
+
+
+def test_a_sensor_that_stands_still_or_falls_silent_changes_nothing(follower):
+    counts = (rock() + [10] * 30) * 2
+    feed_both(follower, counts, [-3] * len(counts))
+    alone = Guide(SETTINGS)
+    feed(alone, counts)
+    assert follower.count == alone.count == 2
+    # The last that it said was that the wheel turned.
+    _, t_us = feed_both(follower, rock(), to_and_fro(40), len(counts) * SPACING_US)
+    feed(follower, [0] * 60, t_us)
+    assert follower.count == 3
+
+
+@given(
+    st.lists(st.integers(-12, 12), min_size=3, max_size=150),
+    st.lists(st.integers(-300, 300), min_size=150, max_size=150),
+)
+def test_a_sensor_never_makes_a_hold_that_the_indicator_does_not_show(counts, rates):
+    with_sensor, alone = Guide(SETTINGS), Guide(SETTINGS)
+    for at, count in enumerate(counts):
+        with_sensor.reading(at * SPACING_US, rates[at] * 10, TURNING)
+        for one in (with_sensor, alone):
+            one.reading(at * SPACING_US, count, HALF_THOU)
+        if with_sensor.phase == guide.HELD:
+            assert alone.phase in (guide.HELD, guide.DONE)
+
+
+@pytest.mark.parametrize(("swing_deg_s", "held"), [(30, 0), (6, 1)])
+@pytest.mark.parametrize(
+    ("scale", "one_deg_s"), [(TURNING, 100), (Scale(7, 1, 3), 1), (Scale(7, 1, -2), 100_000)]
+)
+def test_the_rate_is_understood_on_any_scale(follower, swing_deg_s, held, scale, one_deg_s):
+    _, t_us = feed(follower, rock())
+    for at in range(60):
+        follower.reading(t_us, 10, HALF_THOU)
+        rate = swing_deg_s if at % 10 < 5 else 0
+        follower.reading(t_us, rate * one_deg_s, scale)
+        t_us += SPACING_US
+    assert follower.count == held

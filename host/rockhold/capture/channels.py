@@ -3,6 +3,7 @@
 The indicator's own readings, in its own counts, are trace.py's.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -22,6 +23,7 @@ Ints = NDArray[np.int64]
 TORQUE = "torque_nm"
 TURNING = "turning_deg_s"
 KNOCK = "knock_mg"
+KINDS = (TORQUE, TURNING, KNOCK)
 LARGEST_COUNT = 1 << 31
 LATEST_US = 1 << 62
 
@@ -72,25 +74,7 @@ def channels_of(capture: Capture) -> tuple[Channel, ...]:
     Raises:
         CaptureFormatError: When a record is damaged or holds what no instrument can send.
     """
-    names: dict[int, str] = {}
-    rows: dict[int, _Row] = {}
-    for frame in frames_of(capture):
-        message = frame.message
-        if isinstance(message, m.Source):
-            names[message.source] = message.name
-        elif isinstance(message, m.Readings) and message.scale.unit in _KINDS:
-            _take(capture, rows, message)
-    return tuple(
-        Channel(
-            source,
-            names.get(source, ""),
-            row.holds,
-            units.NAMES[row.unit],
-            np.array(row.t_us, dtype=np.int64),
-            np.array(row.value, dtype=np.float64),
-        )
-        for source, row in sorted(rows.items())
-    )
+    return channels_from((frame.message for frame in frames_of(capture)), str(capture.path))
 
 
 def channel_of(capture: Capture, holds: str) -> Channel | None:
@@ -106,19 +90,45 @@ def channel_of(capture: Capture, holds: str) -> Channel | None:
     return next((row for row in channels_of(capture) if row.holds == holds), None)
 
 
-def _take(capture: Capture, rows: dict[int, _Row], message: m.Readings) -> None:
+def channels_from(
+    messages: Iterable[tuple[object, ...] | None], where: str, kinds: tuple[str, ...] = KINDS
+) -> tuple[Channel, ...]:
+    """Return the channels of some kinds from messages; `where` names them in errors.
+
+    Raises:
+        CaptureFormatError: When they hold what no instrument can send.
+    """
+    names: dict[int, str] = {}
+    rows: dict[int, _Row] = {}
+    for message in messages:
+        if isinstance(message, m.Source):
+            names[message.source] = message.name
+        elif isinstance(message, m.Readings) and kind_of(message) in kinds:
+            _take(where, rows, message)
+    return tuple(
+        Channel(
+            source,
+            names.get(source, ""),
+            row.holds,
+            units.NAMES[row.unit],
+            np.array(row.t_us, dtype=np.int64),
+            np.array(row.value, dtype=np.float64),
+        )
+        for source, row in sorted(rows.items())
+    )
+
+
+def _take(where: str, rows: dict[int, _Row], message: m.Readings) -> None:
     holds, _ = _KINDS[message.scale.unit]
     row = rows.setdefault(message.source, _Row(holds, message.scale.unit))
     if row.holds != holds:
-        raise CaptureFormatError(
-            f"{capture.path}: source {message.source} sends {holds} and {row.holds}"
-        )
+        raise CaptureFormatError(f"{where}: source {message.source} sends {holds} and {row.holds}")
     row.unit = message.scale.unit
     times = list(message.t_us)
     if sorted(times) != times or (row.t_us and times[0] < row.t_us[-1]) or times[-1] > LATEST_US:
-        raise CaptureFormatError(f"{capture.path} holds readings that go back in time")
+        raise CaptureFormatError(f"{where} holds readings that go back in time")
     if max(map(abs, message.count)) > LARGEST_COUNT or abs(message.scale.exponent) > 12:
-        raise CaptureFormatError(f"{capture.path} holds a reading that no instrument can send")
+        raise CaptureFormatError(f"{where} holds a reading that no instrument can send")
     row.t_us.extend(times)
     row.value.extend(values_of(message))
 

@@ -92,12 +92,21 @@ def measured_trace(capture: Capture) -> Trace:
         NotSettledError: When a guided job measured no end play.
         RockholdError: As `trace_of`.
     """
+    return trace_of(capture, window_us=measured_window(capture))
+
+
+def measured_window(capture: Capture) -> tuple[int, int] | None:
+    """Return first and last board time, in µs, of what a result is computed from; None for all.
+
+    Raises:
+        NotSettledError: When a guided job measured no end play.
+    """
     attempt = measured_attempt(capture)
     if attempt is not None:
-        return trace_of(capture, window_us=window_of(capture, attempt))
+        return window_of(capture, attempt)
     if attempts_of(capture):
         raise NotSettledError("no end play was measured in this job")
-    return trace_of(capture)
+    return None
 
 
 def trace_from(

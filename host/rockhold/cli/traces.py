@@ -75,9 +75,9 @@ def measure_path(path: Path, given: Given) -> Measured:
 
 def _capture(path: Path, given: Given) -> Measured:
     # Only here: measuring CSV files shall not wait for what captures need.
+    from rockhold.capture.measured import measured_readings
     from rockhold.capture.reader import read_capture
     from rockhold.capture.torque import torque_trace_of
-    from rockhold.capture.trace import measured_trace
     from rockhold.evidence.result import gauge_of, limits_of
 
     capture = read_capture(path)
@@ -87,10 +87,10 @@ def _capture(path: Path, given: Given) -> Measured:
         gauge = replace(gauge, mpe_mm=given.mpe_mm)
     torque = torque_trace_of(capture)
     try:
-        trace = measured_trace(capture)
+        trace, turning = measured_readings(capture)
     except MeasurementError as error:  # torque alone, or a job that did not come to its end play
         return Measured(_NO_READINGS, limits, _not_measured(str(error)), torque)
-    return Measured(trace, limits, measure_trace(trace, limits, gauge), torque)
+    return Measured(trace, limits, measure_trace(trace, limits, gauge, turning), torque)
 
 
 def _not_measured(why: str) -> EndPlayResult:

@@ -4,10 +4,10 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
+from rockhold.capture.measured import measured_readings
 from rockhold.capture.reader import Capture
 from rockhold.capture.steps import measured_attempt
 from rockhold.capture.tooling import INDICATOR, overdue_tools, tools_of
-from rockhold.capture.trace import measured_trace
 from rockhold.errors import CaptureFormatError, NotSettledError
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
@@ -88,7 +88,8 @@ def measure_capture(capture: Capture) -> EndPlayResult:
     Raises:
         RockholdError: When the capture holds no readings, or its header or a record is damaged.
     """
-    return measure_trace(measured_trace(capture), limits_of(capture), gauge_of(capture))
+    trace, turning = measured_readings(capture)
+    return measure_trace(trace, limits_of(capture), gauge_of(capture), turning)
 
 
 def result_of(capture: Capture) -> dict[str, object]:

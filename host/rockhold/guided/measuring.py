@@ -1,5 +1,6 @@
 """An end-play step while it goes on: the indicator followed, and then measured."""
 
+from rockhold.capture.measured import turning_from
 from rockhold.capture.trace import trace_from
 from rockhold.errors import MeasurementError
 from rockhold.guided.turn import advice_of
@@ -37,8 +38,10 @@ class Measuring:
         """Return the result of what came up to now, and what belongs into the step's line."""
         to_us = max(now_us, self._from_us)
         try:
-            trace = trace_from(self._messages, "this attempt", 0, (self._from_us, to_us))
-            result = measure_trace(trace, self._limits, self._gauge)
+            window_us = (self._from_us, to_us)
+            trace = trace_from(self._messages, "this attempt", 0, window_us)
+            turning = turning_from(self._messages, "this attempt", window_us)
+            result = measure_trace(trace, self._limits, self._gauge, turning)
         except MeasurementError as error:
             result = EndPlayResult(sentence=f"Not measured: {error}")
         return result, {"from_us": self._from_us, "to_us": to_us, **self._values(result)}

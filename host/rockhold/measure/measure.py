@@ -11,11 +11,13 @@ from rockhold.measure.disturb import excursions, frozen, may_be_frozen
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
 from rockhold.measure.holds import Hold, find_holds, is_coarse
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep, find_step, without_step
 from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
+from rockhold.measure.turned import without_turned
 from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.words import in_words, largest_cause
 
@@ -37,11 +39,19 @@ NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
 
-def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> EndPlayResult:
+def measure_trace(
+    trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts, turning: Turning | None = None
+) -> EndPlayResult:
     """Return end play, uncertainty, verdict and findings of one trace.
 
     Never raises for the readings' sake: what cannot be measured has verdict None and findings
     that say why.
+
+    Args:
+        trace: Indications of the gauge.
+        limits: What the procedure asks for.
+        gauge: What is known of the gauge.
+        turning: What a motion sensor on the hub saw, on the same clock; None without one.
     """
     start_s = float(trace.t_us[0]) * 1e-6 if len(trace) else 0.0
     if len(trace) < FEWEST_READINGS:
@@ -54,10 +64,12 @@ def measure_trace(trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts) -> End
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung
+    holds, turned = without_turned(axis, holds, turning, limits)
+    found += turned or []
     choice = choose(axis, holds)
     disturbed, doubt = _disturbances(axis, holds, choice)
     found += disturbed
-    blocked = _what_blocks(axis, choice, limits)
+    blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
     if blocked:
         return _not_measured(axis, choice, limits, found)
@@ -135,14 +147,20 @@ def _with_narrower_band(
     return again if choose(axis, again).cycles >= choice.cycles else holds
 
 
-def _what_blocks(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
-    """Return the findings that make a measurement impossible."""
+def _what_blocks(
+    axis: Coordinate, choice: Choice, limits: EndPlayLimits, turned: list[Finding] | None
+) -> list[Finding]:
+    """Return the findings that make a measurement impossible.
+
+    `turned` is where a motion sensor saw that the wheel was never still; None without one.
+    """
+    if turned and choice.cycles < limits.cycles_required:
+        return turned
     if not choice.holds:
         return [finding("no_hold", float(axis.t_s[0]))]
+    found = unheld(axis, choice.holds, limits) if turned is None else []
     if not choice.two_sided:
-        found = [finding("one_sided", choice.holds[0].start_s)]
-        return [*unheld(axis, choice.holds, limits), *found]
-    found = unheld(axis, choice.holds, limits)
+        return [*found, finding("one_sided", choice.holds[0].start_s)]
     if choice.cycles < limits.cycles_required:
         more = f"Found {choice.cycles}, at least {limits.cycles_required} are needed."
         found.append(finding("few_cycles", choice.holds[-1].end_s, more))

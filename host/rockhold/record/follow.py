@@ -34,6 +34,7 @@ class Follower:
         self._limits = limits
         self._scale: units.Scale | None = None
         self._guide: guide.Guide | None = None
+        self._turning: int | None = None  # the source that tells the turning rate
         self._phase = guide.ROCKING
         self.changed = False
         self.value = ""
@@ -60,7 +61,11 @@ class Follower:
 
     def take(self, message: tuple[object, ...]) -> bool:
         """Take a message; say whether it brought readings of the indicator."""
-        if not isinstance(message, m.Readings) or message.source != 0:
+        if not isinstance(message, m.Readings):
+            return False
+        if message.scale.unit == units.MILLIDEGREE_PER_SECOND:
+            self._take_turning(message)
+        if message.source != 0:
             return False
         if message.scale != self._scale:
             self._begin(message.scale)
@@ -72,6 +77,13 @@ class Follower:
         self._phase = follower.phase
         self.value = self._text(message.count[-1])
         return True
+
+    def _take_turning(self, message: m.Readings) -> None:
+        if self._turning is None:
+            self._turning = message.source
+        if self._guide is not None and message.source == self._turning:
+            for t_us, count in zip(message.t_us, message.count, strict=True):
+                self._guide.reading(t_us, count, message.scale)
 
     @property
     def holds(self) -> str:

@@ -32,6 +32,12 @@ def simulate(scenario: Scenario, seed: int) -> tuple[Trace, Truth]:
         scenario: Wheel end, technician, gauge and misfortunes.
         seed: Any whole number of zero or more.
     """
+    trace, truth, _ = simulate_motion(scenario, seed)
+    return trace, truth
+
+
+def simulate_motion(scenario: Scenario, seed: int) -> tuple[Trace, Truth, Motion]:
+    """Return the same as `simulate`, and how the technician moved the wheel."""
     rng = np.random.default_rng(seed)
     parts, person, gauge = scenario.wheel_end, scenario.technician, scenario.gauge
     kinds = frozenset(bad.kind for bad in scenario.misfortunes)
@@ -61,7 +67,7 @@ def simulate(scenario: Scenario, seed: int) -> tuple[Trace, Truth]:
         UnitSpan(int(arrive[: span.first].sum()), span.unit, span.step_mm) for span in spans
     )
     t_us = np.round(times[arrive] * 1e6).astype(np.int64)
-    return Trace(t_us, count[arrive], spans), _truth(scenario, motion, events)
+    return Trace(t_us, count[arrive], spans), _truth(scenario, motion, events), motion
 
 
 def _change_unit(

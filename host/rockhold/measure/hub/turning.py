@@ -1,4 +1,4 @@
-"""How far the wheel turned between two moments, from the turning rate of a sensor on the hub.
+"""How far the wheel turned and when it stood still, from the turning rate of a sensor on the hub.
 
 A turning rate sensor shows some degrees a second while it stands still, more or less by its
 warmth. What it shows in the stillest seconds is taken off, else a minute of standing would look
@@ -10,7 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from rockwire.guide import STILL_DEG_S
+
 Floats = NDArray[np.float64]
+Spans = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 _PIECE_S = 0.5
@@ -46,6 +49,30 @@ class Turning:
         bias = _bias(t_s, rate_deg_s)
         return cls(t_s, rate_deg_s - bias, bias)
 
+    def still_spans(self) -> Spans:
+        """Return (from, to) of each stretch in which the wheel stood still, in s; shape (n, 2).
+
+        A single sample does not say that it turned; silence of the sensor ends a stretch.
+        """
+        fast = np.abs(self.rate_deg_s) > STILL_DEG_S / 2
+        beside = np.concatenate(([False], fast[:-1])) | np.concatenate((fast[1:], [False]))
+        still = ~(fast & beside)
+        follows = still[1:] & still[:-1] & (np.diff(self.t_s) <= LONGEST_GAP_S)
+        first = np.flatnonzero(still & ~np.concatenate(([False], follows)))
+        last = np.flatnonzero(still & ~np.concatenate((follows, [False])))
+        return np.column_stack((self.t_s[first], self.t_s[last]))
+
+    def fastest_deg_s(self, from_s: float, to_s: float) -> float:
+        """Return the largest turning rate between two times, in °/s; 0 without readings."""
+        first, last = np.searchsorted(self.t_s, [from_s, to_s])
+        return float(np.abs(self.rate_deg_s[first:last]).max(initial=0.0))
+
+    def heard(self, from_s: float, to_s: float) -> bool:
+        """Return whether the sensor was heard all the time between two times."""
+        first, last = np.searchsorted(self.t_s, [from_s, to_s])
+        edges = np.concatenate(([from_s], self.t_s[first:last], [to_s]))
+        return bool(last - first >= 2 and np.diff(edges).max() <= LONGEST_GAP_S)
+
     def turned_rev(self, from_us: int, to_us: int) -> float | None:
         """Return how far the wheel turned between two times, to and fro added up, in turns.
 
@@ -53,8 +80,7 @@ class Turning:
         """
         first, last = np.searchsorted(self.t_s, [from_us / 1e6, to_us / 1e6])
         times, rates = self.t_s[first:last], self.rate_deg_s[first:last]
-        edges = np.concatenate(([from_us / 1e6], times, [to_us / 1e6]))
-        if len(times) < 2 or float(np.diff(edges).max()) > LONGEST_GAP_S:
+        if not self.heard(from_us / 1e6, to_us / 1e6):
             return None
         moving = np.where(np.abs(rates) > _DEAD_DEG_S, np.abs(rates), 0.0)
         return float(np.sum((moving[1:] + moving[:-1]) / 2 * np.diff(times))) / 360

@@ -34,3 +34,18 @@ def test_where_the_sensor_was_not_heard_nothing_is_said():
     assert turning.turned_rev(6_000_000, 9_000_000) == pytest.approx(0, abs=0.01)
     empty = Turning.of(np.array([], dtype=np.int64), np.array([]))
     assert empty.turned_rev(0, 1_000_000) is None
+
+
+def test_stillness_is_found_to_a_sample_and_ends_with_silence():
+    t_us = np.arange(0, 10_000_000, 20_000)
+    rate = np.where((t_us >= 3_000_000) & (t_us < 4_000_000), 40.0, 0.3)
+    rate[100] = 40.0  # one wild sample, at 2 s
+    heard = (t_us < 6_000_000) | (t_us > 7_000_000)
+    turning = Turning.of(t_us[heard], rate[heard])
+    spans = [(0, 2.98), (4.0, 5.98), (7.02, 9.98)]
+    assert turning.still_spans() == pytest.approx(np.array(spans))
+    assert turning.heard(4, 5)
+    assert not turning.heard(5, 8)
+    assert turning.fastest_deg_s(0, 1.9) == pytest.approx(0, abs=0.01)
+    assert turning.fastest_deg_s(2, 5) == pytest.approx(39.7)
+    assert turning.fastest_deg_s(11, 12) == 0
