@@ -40,8 +40,15 @@ from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.simulator.gaugebench import GaugeBench
 from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
-from rockhold.simulator.simulate import simulate
+from rockhold.simulator.rocking import hub_motion
+from rockhold.simulator.simulate import simulate_motion
 from rockhold.simulator.unix_board import UnixBoard
+from rockhold.simulator.wires import (
+    INDICATOR_SOURCE,
+    MOTION_SOURCE,
+    gauge_records,
+    motion_records,
+)
 from rockwire import ed25519, frames
 from rockwire import messages as m
 from rockwire.chain import Chain
@@ -84,7 +91,9 @@ def scenario_of(entry: dict) -> Scenario:
     kind = entry.get("misfortune")
     end_play_mm = entry.get("end_play_in", 0.003) * MM_PER_INCH
     return Scenario(
-        wheel_end=WheelEnd(end_play_mm=end_play_mm, runout_mm=0.05, give_mm=0.003),
+        wheel_end=WheelEnd(
+            end_play_mm=end_play_mm, runout_mm=entry.get("runout_mm", 0.05), give_mm=0.003
+        ),
         gauge=Gauge(unit=unit, step_mm=STEPS_MM[unit], rate_hz=13.9, jitter=0.004, lag_s=0.05),
         misfortunes=(Misfortune(kind),) if kind else (),
     )
@@ -110,7 +119,15 @@ class LooseCable:
 
 def record_one(entry: dict, path: Path, secret: Path) -> None:
     """Record an entry; the capture is left without result and seal."""
-    trace, _ = simulate(scenario_of(entry), entry["seed"])
+    trace, _, motion = simulate_motion(scenario_of(entry), entry["seed"])
+    instruments = [gauge_records(trace)]
+    flash = None
+    if entry.get("sensor"):
+        instruments.append(motion_records(hub_motion(motion, entry["seed"])))
+        flash = path.parent / "flash"
+        flash.mkdir(exist_ok=True)
+        sources = {"sources": [INDICATOR_SOURCE, MOTION_SOURCE]}
+        (flash / "settings.json").write_text(json.dumps(sources), encoding="utf-8")
     who = STRANGER if entry.get("deed") == "stranger" else MILLER
     job = Job(
         technician=who.name,
@@ -135,8 +152,8 @@ def record_one(entry: dict, path: Path, secret: Path) -> None:
             return LooseCable(board.device, 2500)
         return SerialLink(board.device)
 
-    with UnixBoard("demo board", secret) as board:
-        GaugeBench(board, trace, SPEED, begin).start()
+    with UnixBoard("demo board", secret, flash) as board:
+        GaugeBench(board, instruments, SPEED, begin).start()
         with contextlib.suppress(LinkLostError):
             record(Ways(plug, wait_s=1.0), job, path, Onlooker(watch, bool))
 

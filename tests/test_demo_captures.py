@@ -11,6 +11,7 @@ from rockhold.capture.folders import files_in
 from rockhold.capture.reader import read_capture
 from rockhold.cli.verify import CODES
 from rockhold.evidence.keys import stored_keys
+from rockhold.evidence.method import METHOD
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_bytes, verify_file
 from support import ROOT
@@ -42,6 +43,12 @@ def test_every_capture_is_in_the_fleet_and_in_the_readme():
 def test_verification_finds_what_it_always_found(entry, trust):
     found = verify_file(path_of(entry), trust)
     assert CODES[found.state] == entry["exit"], found.problems
+
+
+def test_a_capture_of_an_older_method_is_kept_and_still_agrees(trust):
+    found = verify_file(FOLDER / "good-mm.capture", trust)
+    assert found.result.method < METHOD
+    assert found.result.reproduced
 
 
 @pytest.mark.parametrize("entry", FLEET, ids=lambda entry: entry["name"])

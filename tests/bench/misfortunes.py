@@ -3,16 +3,18 @@
     .venv/bin/python tests/bench/misfortunes.py [--jobs NUMBER]
 
 Jobs are drawn at random by the project's simulator. The row "none" counts the good jobs with any
-finding.
+finding. Rows with "sensor": a motion sensor sits on the hub, with an offset of up to 20 °/s.
 """
 
 import argparse
 
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.procedure.endplay import shipped_limits
 from rockhold.simulator.draw import GAUGES, THOU_MM, draw_scenario
-from rockhold.simulator.simulate import simulate
+from rockhold.simulator.rocking import hub_motion
+from rockhold.simulator.simulate import simulate_motion
 
 KINDS = (
     "",
@@ -24,19 +26,30 @@ KINDS = (
     "one_sided",
     "data_gap",
     "gauge_frozen",
+    "short_hold",
 )
+SEEN = ("", "no_hold", "short_hold")  # told by a motion sensor, if there is one
 FIRST_SEED = 50_000  # far from the seeds that tests and the accuracy table use
 
 
-def counts(kind, gauge, jobs):
+def turning_of(motion, seed):
+    """Return what a sensor on the hub tells of a technician's motion."""
+    hub = hub_motion(motion, seed, bias_deg_s=seed % 41 - 20.0)
+    return Turning.of(hub.t_us, hub.turn_deg_s)
+
+
+def counts(kind, gauge, jobs, sensor=False):
     """Return how many jobs had the finding, and the errors of the accepted ones, in mm."""
     limits = shipped_limits()
     found = 0
     errors_mm = []
     for seed in range(FIRST_SEED, FIRST_SEED + jobs):
-        trace, truth = simulate(draw_scenario(gauge, seed, kind), seed)
-        result = measure_trace(trace, limits, GaugeFacts())
+        trace, truth, motion = simulate_motion(draw_scenario(gauge, seed, kind), seed)
+        turning = turning_of(motion, seed) if sensor else None
+        result = measure_trace(trace, limits, GaugeFacts(), turning)
         codes = {finding.code for finding in result.findings}
+        if kind == "short_hold" and "no_hold" in codes:
+            codes.add(kind)  # what the person is asked to do is the same
         found += (kind in codes) if kind else bool(codes)
         if result.verdict == "accept":
             errors_mm.append(result.end_play_mm - truth.end_play_mm)
@@ -57,10 +70,10 @@ def main():
     parser.add_argument("--jobs", type=int, default=100)
     jobs = parser.parse_args().jobs
     print(f"found / accepted / RMS error of the accepted in 0.001 in, of {jobs} jobs each")
-    print(f"{'misfortune':18}" + "".join(f"{name:>20}" for name in GAUGES))
-    for kind in KINDS:
-        row = "".join(f"{in_words(*counts(kind, gauge, jobs)):>20}" for gauge in GAUGES)
-        print(f"{kind or 'none':18}{row}", flush=True)
+    print(f"{'misfortune':20}" + "".join(f"{name:>20}" for name in GAUGES))
+    for kind, sensor in [(kind, False) for kind in KINDS] + [(kind, True) for kind in SEEN]:
+        row = "".join(f"{in_words(*counts(kind, gauge, jobs, sensor)):>20}" for gauge in GAUGES)
+        print(f"{kind or 'none'}{', sensor' if sensor else ''}".ljust(20) + row, flush=True)
 
 
 if __name__ == "__main__":

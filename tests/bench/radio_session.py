@@ -20,6 +20,7 @@ from rockhold.evidence.keys import BOARD, trust_key
 from rockhold.simulator.gaugebench import GaugeBench
 from rockhold.simulator.jobbench import SCENARIO
 from rockhold.simulator.simulate import simulate
+from rockhold.simulator.wires import gauge_records
 from support_board import wait_until
 
 _SPEED = 4.0
@@ -50,7 +51,7 @@ def play(folder):
     begin = threading.Event()
     with Air() as air, RadioBench(air, folder) as board:
         board.set_battery(3_920, 1)
-        bench = GaugeBench(board, trace, _SPEED, begin)
+        bench = GaugeBench(board, [gauge_records(trace)], _SPEED, begin)
         bench.start()
 
         def cut():

@@ -1,0 +1,62 @@
+"""What counts of a capture: the indicator's readings and the motion sensor's of the same time."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from rockhold.capture.measured import measured_readings, turning_from
+from rockhold.capture.reader import read_capture
+from rockhold.errors import CaptureFormatError
+from rockhold.evidence.result import gauge_of, limits_of, measure_capture
+from rockhold.measure.measure import measure_trace
+from rockwire import messages as m
+from rockwire.units import INCH, MILLI_G, MILLIDEGREE_PER_SECOND, Scale
+from support import ROOT
+
+RATE = Scale(MILLIDEGREE_PER_SECOND, 10, 0)
+DEMO = ROOT / "demo_captures"
+
+
+def test_a_recorded_job_is_judged_by_what_its_sensor_saw():
+    capture = read_capture(DEMO / "rocked-on.capture")
+    trace, turning = measured_readings(capture)
+    assert turning is not None
+    assert turning.fastest_deg_s(0, 1000) > 20
+    alone = measure_trace(trace, limits_of(capture), gauge_of(capture))
+    assert alone.verdict == "accept"  # the readings alone do not show it
+    result = measure_capture(capture)
+    assert result.verdict is None
+    assert {found.code for found in result.findings} == {"no_hold"}
+
+
+def test_a_capture_without_a_sensor_has_no_turning():
+    _, turning = measured_readings(read_capture(DEMO / "good.capture"))
+    assert turning is None
+
+
+def readings(source, t_us, counts, scale=RATE):
+    return m.Readings(source, scale, tuple(t_us), tuple(counts))
+
+
+def test_only_the_first_sensor_counts_and_only_in_the_window():
+    times = range(0, 400_000, 20_000)
+    messages = [
+        None,
+        readings(0, times, [5] * 20, Scale(INCH, 5, -4)),
+        readings(2, times, [900] * 20, Scale(MILLI_G, 1, 0)),
+        readings(1, times, range(0, 40_000, 2_000)),
+        readings(3, times, [7] * 20),
+    ]
+    turning = turning_from(messages, "here", (100_000, 300_000))
+    assert turning.t_s.tolist() == pytest.approx(np.arange(0.1, 0.301, 0.02))
+    assert (turning.rate_deg_s + turning.bias_deg_s)[0] == pytest.approx(100)
+    # A forged window says nothing, and does no harm.
+    assert turning_from(messages, "here", (1 << 90, 1 << 100)) is None
+    assert turning_from(messages[:3], "here") is None
+
+
+def test_a_sensor_whose_time_goes_back_is_refused_by_name():
+    messages = [readings(1, (40_000, 20_000), (1, 2))]
+    with pytest.raises(CaptureFormatError, match=r"^a\.capture holds readings that go back"):
+        turning_from(messages, str(Path("a.capture")))
