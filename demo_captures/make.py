@@ -39,8 +39,8 @@ from rockhold.procedure.load import load_procedure
 from rockhold.record.header import Job
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.simulator.gaugebench import GaugeBench
-from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
 from rockhold.simulator.rocking import hub_motion
+from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd
 from rockhold.simulator.simulate import simulate_motion
 from rockhold.simulator.unix_board import UnixBoard
 from rockhold.simulator.wires import (

@@ -1,4 +1,4 @@
-"""A rocked wheel as its motion sensor sees it: the angle is the technician's, and holds are still."""
+"""A rocked wheel as its motion sensor sees it: the angle is the hand's, and holds are still."""
 
 import numpy as np
 import pytest
