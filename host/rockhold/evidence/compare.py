@@ -23,11 +23,12 @@ _WORDS = ("text", "sentence", "source", "cause")  # wording may change from vers
 
 
 def compare_results(
-    capture: Capture, compute: Callable[[Capture], dict[str, object]]
+    capture: Capture, compute: Callable[[Capture], dict[str, object] | None]
 ) -> ResultFound:
     """Compute the result again and compare every stored result with it.
 
-    Names that only the computed result has are let pass: a newer rockhold may tell more.
+    Names that only the computed result has are let pass: a newer rockhold may tell more. Where
+    `compute` gives None, the stored result is told and nothing is said of it.
 
     Raises:
         RockholdError: When the capture's header or a record cannot be used.
@@ -50,6 +51,8 @@ def compare_results(
         reason = f" ({error})"
     else:
         reason = ""
+    if computed is None:
+        return ResultFound(line, None, sentence, "", last_method, verdict)
     for number, value, by_method in stored:
         difference = _first_difference(value, computed, by_method)
         if difference:

@@ -29,7 +29,7 @@ from rockhold.evidence.structure import check_structure, job_of
 from rockhold.evidence.trust import Trust, judge
 
 _VERSION = re.compile(rb'\{"rockhold":"capture","version":([0-9]{1,6}),')
-Compute = Callable[[Capture], dict[str, object]]
+Compute = Callable[[Capture], dict[str, object] | None]
 
 
 def verify_file(path: Path, trust: Trust, compute: Compute | None = None) -> f.Verification:

@@ -123,9 +123,8 @@ def facts_of_lost(path: Path, why: str) -> Facts:
     return Facts(str(path.absolute()), problem=why)
 
 
-def _no_result(_capture: Capture) -> dict[str, object]:
-    """Stand in for the computation of the result; what is said of the result is then left out."""
-    return {}
+def _no_result(_capture: Capture) -> None:
+    """Stand in for the computation of the result: nothing is then said of the stored one."""
 
 
 def _judged(facts: Facts, found: f.Verification, verify: bool) -> Facts:

@@ -122,3 +122,9 @@ def test_a_result_by_an_older_method_agrees_within_its_uncertainty(monkeypatch):
     assert found(RESULT, new | {"verdict": "reject"}, method=1).reproduced is False
     assert found(RESULT, new | {"end_play_mm": None}, method=1).reproduced is False
     assert "Use a newer one" in found(RESULT, new, method=3).difference
+
+
+@pytest.mark.parametrize("method", [METHOD - 1, METHOD, METHOD + 1])
+def test_where_nothing_was_computed_nothing_is_said_of_the_result(method):
+    seen = compare_results(capture(RESULT, method=method), lambda capture: None)
+    assert seen == ResultFound(7, None, "End play …", "", method, "accept")
