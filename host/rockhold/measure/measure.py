@@ -1,29 +1,31 @@
 """From readings to end play: the one entry point is measure_trace."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from rockhold.measure.advice import nut_advice
-from rockhold.measure.choice import Choice, choose, side_distance, single_visit
+from rockhold.measure.choice import Choice, choose, single_visit
 from rockhold.measure.contact import flat_between, one_side_changed, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import excursions, frozen, may_be_frozen
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
-from rockhold.measure.holds import Hold, find_holds, is_coarse
+from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
-from rockhold.measure.steps import FoundStep, find_step, without_step
+from rockhold.measure.steps import FoundStep
 from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import without_turned
 from rockhold.measure.unheld import unheld, visits_without
+from rockhold.measure.unstepped import holds_and_steps
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
-MOST_STEPS = 3
 AT_A_STOP = (
     " On one side the indication stood on one count all the time, as it does when the plunger no"
     " longer reaches the hub: give the plunger more preload and measure again."
@@ -35,7 +37,6 @@ STOOD_STILL = (
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
 )
-NARROWEST_MM = 0.005  # a narrower band would break holds for the hand's tremor
 COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
 
@@ -53,6 +54,15 @@ def measure_trace(
         gauge: What is known of the gauge.
         turning: What a motion sensor on the hub saw, on the same clock; None without one.
     """
+    result = _measure(trace, limits, gauge, turning)
+    if turning is None:
+        return result
+    return replace(result, turned=tuple((a, b) for a, b in turning.turned_spans().tolist()))
+
+
+def _measure(
+    trace: Trace, limits: EndPlayLimits, gauge: GaugeFacts, turning: Turning | None
+) -> EndPlayResult:
     start_s = float(trace.t_us[0]) * 1e-6 if len(trace) else 0.0
     if len(trace) < FEWEST_READINGS:
         return _unmeasurable(start_s, f"There are only {len(trace)} readings.")
@@ -60,7 +70,7 @@ def measure_trace(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = _holds_and_steps(axis, limits)
+    axis, holds, steps = holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung
@@ -114,37 +124,6 @@ def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> tuple[
     if nearly:
         return found, AT_A_STOP
     return found, STOOD_STILL if may_be_frozen(axis, choice) else ""
-
-
-def _holds_and_steps(
-    axis: Coordinate, limits: EndPlayLimits
-) -> tuple[Coordinate, list[Hold], list[FoundStep]]:
-    """Return the coordinate without steps, its holds, and the steps that were taken out."""
-    steps: list[FoundStep] = []
-    shown = axis.count
-    holds, band = find_holds(axis, limits)
-    while len(steps) < MOST_STEPS:
-        step = find_step(axis, shown, holds, band)
-        if step is None:
-            break
-        steps.append(step)
-        axis = without_step(axis, step)
-        holds, band = find_holds(axis, limits)
-    if not is_coarse(axis):
-        holds = _with_narrower_band(axis, limits, holds, band)
-    return axis, holds, sorted(steps, key=lambda step: step.index)
-
-
-def _with_narrower_band(
-    axis: Coordinate, limits: EndPlayLimits, holds: list[Hold], band: int
-) -> list[Hold]:
-    """Return the holds, found again where the two sides lie within the band of quiet."""
-    choice = choose(axis, holds)
-    apart = side_distance(choice)
-    if apart >= 1.5 * band:
-        return holds
-    again, _ = find_holds(axis, limits, int(max(0.5 * apart, NARROWEST_MM / axis.step_mm)))
-    return again if choose(axis, again).cycles >= choice.cycles else holds
 
 
 def _what_blocks(

@@ -56,6 +56,7 @@ class EndPlayResult:
         accept_mm: The two acceptance limits (tolerance band less guard band).
         advice: How far to turn the nut, if that can be said.
         sentence: The result in words, with what would settle an undecided one.
+        turned: Where a motion sensor saw the wheel turn, as (from, to) in seconds; for pictures.
     """
 
     end_play_mm: float | None = None
@@ -76,6 +77,7 @@ class EndPlayResult:
     accept_mm: tuple[float, float] | None = None
     advice: NutAdvice | None = None
     sentence: str = ""
+    turned: tuple[tuple[float, float], ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """Return the object for `measure --json`; infinite numbers become null."""

@@ -37,7 +37,16 @@ def without_turned(
     spans = turning.still_spans()
     least_s = shortest_s(axis, limits)
     stood = [hold for hold in holds if _stood(turning, spans, hold, least_s)]
-    return stood, _never_still(axis, seemed, stood, spans, limits)
+    found = _never_still(axis, seemed, stood, spans, limits)
+    if found:  # what is left must not be the wheel that nobody held, before the work and after it
+        visits = visits_by_level(axis, seemed.holds)
+        stood = [hold for hold in stood if any(_meet(hold, visit) for visit in visits)]
+    return stood, found
+
+
+def _meet(hold: Hold, visit: tuple[int, int]) -> bool:
+    first, end = visit
+    return hold.first < end and first < hold.end
 
 
 def _saw_rocking(turning: Turning, seemed: Choice) -> bool:
@@ -67,7 +76,7 @@ def _never_still(
     nexts = [first for first, _ in visits[1:]] + [len(axis.t_s)]
     found = []
     for (first, end), until in zip(visits, nexts, strict=True):
-        if any(hold.first < end and first < hold.end for hold in stood):
+        if any(_meet(hold, (first, end)) for hold in stood):
             continue
         if end <= seemed.holds[0].first or first >= seemed.holds[-1].end:
             continue  # the wheel was turned before the work, or after it

@@ -61,6 +61,7 @@ def draw_trace(canvas: Canvas, trace: Trace, result: EndPlayResult, units: Units
     draw_axes(frame, f"indication, {units.length}", 6)
     draw_curve(frame, t_s, travel)
     _draw_levels(frame, trace, travel, result.holds)
+    _draw_turned(frame, trace, result.turned)
     _draw_findings(frame, result.findings, float(trace.t_s[0]))
 
 
@@ -75,6 +76,8 @@ def description(trace: Trace, result: EndPlayResult, units: Units) -> str:
         if levels:
             mean = sum(levels) / len(levels)
             text += f" {_times(len(levels))} held {words}, at {units.value(mean, 0.01)} on average."
+    if result.turned:
+        text += " Below the time axis a strip shows when the motion sensor saw the wheel turn."
     if not result.holds:
         text += " No hold was found."
     count = len(result.findings)
@@ -135,6 +138,20 @@ def _draw_levels(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldRe
         left = frame.x.inside(hold.start_s - first_s)
         right = frame.x.inside(hold.end_s - first_s)
         frame.canvas.line(f"{hold.side}-line", (left, frame.y(level), right, frame.y(level)), 3.5)
+
+
+def _draw_turned(frame: Frame, trace: Trace, turned: tuple[tuple[float, float], ...]) -> None:
+    """Draw a strip below the time axis where a motion sensor saw the wheel turn."""
+    first_s, last_s = float(trace.t_s[0]), float(trace.t_s[-1])
+    y = frame.y.first + 2.5
+    for start_s, end_s in turned:
+        if end_s > first_s and start_s < last_s:
+            left, right = frame.x.inside(start_s - first_s), frame.x.inside(end_s - first_s)
+            frame.canvas.line("axis", (left, y, right, y), 5)
+    if turned:
+        frame.canvas.line("axis", (frame.x.first, y + 27, frame.x.first + 24, y + 27), 5)
+        words = "the wheel turned, by the motion sensor"
+        frame.canvas.text("quiet", (frame.x.first + 30, y + 31), words, size=11)
 
 
 def _draw_findings(frame: Frame, findings: tuple[Finding, ...], first_s: float) -> None:

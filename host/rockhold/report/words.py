@@ -50,7 +50,8 @@ def answer(result: EndPlayResult, limits: EndPlayLimits, units: Units) -> str:
     """Return the plain sentence that comes first: the number, the band, and the verdict."""
     if result.end_play_mm is None or result.expanded_mm is None or result.verdict is None:
         blocking = [found for found in result.findings if found.code in _BLOCKING]
-        why = " ".join(found.text for found in (blocking or result.findings[-1:])[:2])
+        texts = dict.fromkeys(found.text for found in blocking or result.findings[-1:])
+        why = " ".join(list(texts)[:2])
         return f"No end play could be measured. {why}".strip()
     value = units.value(result.end_play_mm, result.expanded_mm)
     give = units.value(result.expanded_mm, result.expanded_mm)

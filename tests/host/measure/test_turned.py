@@ -53,7 +53,7 @@ def test_where_the_sensor_was_silent_the_readings_alone_count():
     first = truth.holds[0]
     heard = (turning.t_s < first.start_s - 1) | (turning.t_s > first.end_s + 1)
     part = Turning(turning.t_s[heard], turning.rate_deg_s[heard], turning.bias_deg_s)
-    assert result_of(trace, part) == result_of(trace, turning)
+    assert result_of(trace, part).to_json() == result_of(trace, turning).to_json()
 
 
 def test_one_visit_that_was_rocked_on_is_named_and_left_out():
@@ -70,3 +70,13 @@ def test_one_visit_that_was_rocked_on_is_named_and_left_out():
         min(one.end_s, hold.end_s) - max(one.start_s, hold.start_s) > 0.5 for one in result.holds
     )
     assert result.end_play_mm is not None
+
+
+def test_the_wheel_at_rest_before_and_after_is_not_shown_as_held():
+    trace, turning, _ = with_sensor(FINE, 8103, "no_hold")
+    result = result_of(trace, turning)
+    assert result.holds == ()
+    # Where it turned is told for the pictures: nearly all the time of the work.
+    worked_s = max(end - start for start, end in result.turned)
+    assert worked_s > 0.5 * (trace.t_s[-1] - trace.t_s[0])
+    assert result_of(trace, None).turned == ()

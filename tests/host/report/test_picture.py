@@ -5,7 +5,8 @@ from xml.etree import ElementTree as Xml
 import numpy as np
 import pytest
 
-from host.measure.jobs import COARSE, FINE, LIMITS, measured
+from host.measure.jobs import COARSE, FINE, LIMITS, NO_CERTIFICATE, measured, with_sensor
+from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace, UnitSpan
 from rockhold.report import band_picture
@@ -36,6 +37,23 @@ def test_everything_measured_is_drawn(gauge, kind, size):
     assert len([n for n in canvas.node.iter("line") if n.get("stroke-width") == "3.5"]) == len(
         result.holds
     )
+
+
+@pytest.mark.parametrize("size", [WIDE, NARROW])
+def test_a_strip_shows_where_the_motion_sensor_saw_the_wheel_turn(size):
+    trace, turning, _ = with_sensor(FINE, 2001)
+    result = measure_trace(trace, LIMITS, NO_CERTIFICATE, turning)
+    canvas = trace_picture(trace, result, US, size, "t")
+    strips = [n for n in canvas.node.iter("line") if n.get("stroke-width") == "5"]
+    assert len(strips) == len(result.turned) + 1  # and one beside the words
+    assert any("motion sensor" in text for text in texts(canvas))
+    assert "strip shows when" in canvas.node.find("desc").text
+    shaded = [n for n in canvas.node.iter("rect") if n.get("class") in ("p-out-area", "p-in-area")]
+    for strip in strips[:-1]:  # nobody turns a wheel that is held
+        middle = (float(strip.get("x1")) + float(strip.get("x2"))) / 2
+        assert not any(
+            float(n.get("x")) < middle < float(n.get("x")) + float(n.get("width")) for n in shaded
+        )
 
 
 def test_a_plunger_in_a_hole_does_not_make_the_rest_flat():

@@ -19,6 +19,7 @@ Ints = NDArray[np.int64]
 _PIECE_S = 0.5
 _STILL_DEG_S = 1.5  # standard deviation in a piece in which nothing turns
 _LARGEST_BIAS_DEG_S = 30.0  # a larger one is turning, or a broken sensor
+_TURN_ROUND_S = 0.4
 _DEAD_DEG_S = 2.0  # slower than this the wheel stands
 LONGEST_GAP_S = 0.5  # over a longer gap in the readings nothing can be said
 
@@ -61,6 +62,18 @@ class Turning:
         first = np.flatnonzero(still & ~np.concatenate(([False], follows)))
         last = np.flatnonzero(still & ~np.concatenate((follows, [False])))
         return np.column_stack((self.t_s[first], self.t_s[last]))
+
+    def turned_spans(self) -> Spans:
+        """Return (from, to) of each stretch in which the wheel turned or was rocked, in s.
+
+        Where a rock turns round the wheel stands for a moment; that ends no stretch.
+        """
+        if not len(self.t_s):
+            return np.empty((0, 2))
+        still = self.still_spans()
+        still = still[still[:, 1] - still[:, 0] >= _TURN_ROUND_S]
+        edges = np.concatenate((self.t_s[:1], still.ravel(), self.t_s[-1:])).reshape(-1, 2)
+        return edges[edges[:, 1] - edges[:, 0] > _PIECE_S / 5]
 
     def fastest_deg_s(self, from_s: float, to_s: float) -> float:
         """Return the largest turning rate between two times, in °/s; 0 without readings."""

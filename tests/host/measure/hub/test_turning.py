@@ -44,6 +44,7 @@ def test_stillness_is_found_to_a_sample_and_ends_with_silence():
     turning = Turning.of(t_us[heard], rate[heard])
     spans = [(0, 2.98), (4.0, 5.98), (7.02, 9.98)]
     assert turning.still_spans() == pytest.approx(np.array(spans))
+    assert turning.turned_spans() == pytest.approx(np.array([(2.98, 4.0), (5.98, 7.02)]))
     assert turning.heard(4, 5)
     assert not turning.heard(5, 8)
     assert turning.fastest_deg_s(0, 1.9) == pytest.approx(0, abs=0.01)
