@@ -72,7 +72,7 @@ class HoldTracker:
         self.start_us = 0
         self.end_us = 0
         self._fresh = 0  # readings held back for the middle of three: 0, 1 or 2
-        self._t1 = self._c1 = self._t2 = self._c2 = 0
+        self._c1 = self._t2 = self._c2 = 0
         self._run = 0  # readings in the quiet stretch
         self._last_slot = 0
 
@@ -84,22 +84,20 @@ class HoldTracker:
             count: What the gauge shows, in counts.
         """
         if self._fresh and t_us - self._t2 > self._gap_us:
-            event = LOST if self.state == HELD else 0
+            event = 0
+            if self.state != ROCKING:
+                event = LOST if self.state == HELD else ROCKING
             self._forget()
-            self._fresh = 0
-            if event == 0 and self.state != ROCKING:
-                event = ROCKING
             self.state = ROCKING
-            self._hold_back(t_us, count)
-            return event
-        if self._fresh < 2:
-            self._hold_back(t_us, count)
-            return 0
-        judged = middle_of(self._c1, self._c2, count)
-        at_us = self._t2
-        self._t1, self._c1 = self._t2, self._c2
+        elif self._fresh == 2:
+            event = self._judge(self._t2, middle_of(self._c1, self._c2, count))
+        else:
+            event = 0
+        self._c1 = self._c2
         self._t2, self._c2 = t_us, count
-        return self._judge(at_us, judged)
+        if self._fresh < 2:
+            self._fresh += 1
+        return event
 
     def after(self, quiet_us: int) -> int:
         """Return the state after so long a quiet stretch."""
@@ -107,12 +105,8 @@ class HoldTracker:
             return HELD
         return SETTLING if quiet_us >= self._settle_us else ROCKING
 
-    def _hold_back(self, t_us: int, count: int) -> None:
-        self._t1, self._c1 = self._t2, self._c2
-        self._t2, self._c2 = t_us, count
-        self._fresh += 1
-
     def _forget(self) -> None:
+        self._fresh = 0
         for slot in range(self._slots):
             self._seen[slot] = _NEVER
         self._run = 0
@@ -131,8 +125,7 @@ class HoldTracker:
 
     def _extend(self, t_us: int, count: int) -> None:
         """Add a value; forget whatever lies further than the band from it."""
-        if self._run:
-            self._after_us[self._last_slot] = t_us
+        self._after_us[self._last_slot] = t_us
         if not self._run:
             self.start_us = t_us
             self.low = self.high = count
@@ -152,21 +145,13 @@ class HoldTracker:
         newest = _NEVER
         start_us = t_us
         for value in range(self.low, self.high + 1):
-            if -self._band <= value - count <= self._band:
-                continue
             slot = value % self._slots
-            if self._seen[slot] > newest:
+            if abs(value - count) > self._band and self._seen[slot] > newest:
                 newest = self._seen[slot]
                 start_us = self._after_us[slot]
-            self._seen[slot] = _NEVER
         low = high = count
         for value in range(self.low, self.high + 1):
-            slot = value % self._slots
-            if not -self._band <= value - count <= self._band:
-                continue
-            if self._seen[slot] > newest:
-                low = value if value < low else low
-                high = value if value > high else high
-            else:
-                self._seen[slot] = _NEVER
+            if self._seen[value % self._slots] > newest:
+                low = min(low, value)
+                high = max(high, value)
         self.low, self.high, self.start_us = low, high, start_us

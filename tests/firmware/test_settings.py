@@ -12,7 +12,7 @@ from rockboard.sources.bridge24 import Bridge24
 from rockboard.sources.motion import PARTS
 from rockboard.sources.table import KINDS, TABLE
 from rockwire import messages as m
-from rockwire import units
+from rockwire import units, upkeep
 from support import ROOT
 
 ROLES_OF = PINS["pico_w"]
@@ -37,6 +37,12 @@ def test_nothing_said_gives_an_indicator_on_the_boards_own_pins():
     assert wrong == []
     assert [part["kind"] for part in ready["sources"]] == ["clocked24"]
     assert ready["sources"][0]["pins"] == {"data": 2, "clock": 3}
+
+
+def test_how_a_boards_settings_stand_is_known_to_the_host():
+    states = (settings.STORED, settings.DEFAULTS, settings.REFUSED)
+    assert sorted(upkeep.SETTINGS_STATES) == sorted(states)
+    assert upkeep.SETTINGS_UNUSABLE == settings.REFUSED
 
 
 def _told_of(name, default, check, limits):

@@ -46,25 +46,43 @@ class Place:
         node: Number of the node in the order of `ast.walk`.
         way: Which of the changes that are possible there.
         line: Its line in the source.
+        function: The function that it is in, with its class; "" outside of all.
+        text: That line of the source, without the blanks around it.
         told: What becomes what, for people.
     """
 
     node: int
     way: int
     line: int
+    function: str
+    text: str
     told: str
 
 
 def places(source: str) -> list[Place]:
     """Return every change that can be made to a source, in the order of the source."""
     found = []
-    for number, node in _nodes(ast.parse(source)):
+    tree = ast.parse(source)
+    lines, functions = source.splitlines(), dict(_functions(tree))
+    for number, node in _nodes(tree):
         before = ast.unparse(node)
         for way, changed in enumerate(_changes(node)):
             after = ast.unparse(ast.fix_missing_locations(changed))
             told = f"{_short(before)}  →  {_short(after)}"
-            found.append(Place(number, way, getattr(node, "lineno", 0), told))
+            line = getattr(node, "lineno", 0)
+            text = lines[line - 1].strip() if line else ""
+            found.append(Place(number, way, line, functions.get(line, ""), text, told))
     return sorted(found, key=lambda place: (place.line, place.node, place.way))
+
+
+def _functions(tree: ast.AST, inside: str = "") -> Iterator[tuple[int, str]]:
+    """Yield each line that is in a function, with that function's name; the innermost last."""
+    for node in ast.iter_child_nodes(tree):
+        name = inside
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            name = f"{inside}.{node.name}".strip(".")
+            yield from ((line, name) for line in range(node.lineno, (node.end_lineno or 0) + 1))
+        yield from _functions(node, name)
 
 
 def changed_tree(source: str, place: Place) -> ast.Module:

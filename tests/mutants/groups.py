@@ -65,6 +65,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             _wire("upkeep", "messages", "wire", "frames"),
             "firmware/test_app.py",
             "firmware/test_spool.py",
+            "firmware/test_settings.py",
         ),
         _wire("varint", "varint", "wire"),
         _wire("wire", "wire", "messages", "frames"),

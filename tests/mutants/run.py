@@ -4,7 +4,8 @@
 
 Each mutant lives in a child process: it imports the changed source instead of the one on disk and
 runs its tests until the first that fails. Nothing in the folder is touched. A mutant that hangs is
-noticed by its time. Prints the survivors and, for each group, killed of tried.
+noticed by its time. Prints the survivors that explained.toml does not explain and, for each group,
+noticed of tried.
 """
 
 import argparse
@@ -25,10 +26,11 @@ from types import ModuleType
 
 import pytest
 from changes import Place, changed_tree, places
+from explained import explained, key_of
 from groups import GROUPS, Target
 
 ROOT = Path(__file__).parents[2]
-KILLED, SURVIVED, HUNG = "killed", "survived", "hung"
+KILLED, SURVIVED, HUNG, EXPLAINED = "killed", "survived", "hung", "explained"
 OPTIONS = [
     "-x",
     "-q",
@@ -131,22 +133,35 @@ def time_limit(targets: Sequence[Target]) -> float:
 def report(group: str, mutants: Sequence[Mutant], of: int, limit_s: float) -> None:
     """Try mutants, print the survivors as they are found, and the figures."""
     seen: dict[str, list[str]] = {}
+    reasons = explained()
     for tried, (mutant, outcome) in enumerate(judge(mutants, limit_s), start=1):
-        seen.setdefault(mutant.target.source, []).append(outcome)
+        source, place = mutant.target.source, mutant.place
+        if outcome == SURVIVED and key_of(source, place) in reasons:
+            outcome = EXPLAINED
+        seen.setdefault(source, []).append(outcome)
         if outcome == SURVIVED:
-            print(f"{mutant.target.source}:{mutant.place.line}: {mutant.place.told}", flush=True)
+            print(f"{source}:{place.line}: {place.function}: {place.told}", flush=True)
         if tried % 25 == 0:
             print(f"{group}: {tried} of {len(mutants)}", file=sys.stderr, flush=True)
     for source, outcomes in seen.items():
-        print(f"    {len(outcomes) - outcomes.count(SURVIVED):4} of {len(outcomes):4}  {source}")
+        print(f"    {_told(outcomes)}  {source}")
     all_of_them = [outcome for outcomes in seen.values() for outcome in outcomes]
     tried = len(all_of_them)
-    noticed = tried - all_of_them.count(SURVIVED)
+    share = 100 * _noticed(all_of_them) / max(1, tried)
     print(
-        f"{group}: {noticed} of {tried} noticed ({100 * noticed / max(1, tried):.1f} %), "
-        f"{all_of_them.count(HUNG)} of them by their time; tried {tried} of {of}",
+        f"{group}: {_told(all_of_them)} ({share:.1f} %, {all_of_them.count(HUNG)} of them by their "
+        f"time); tried {tried} of {of}",
         flush=True,
     )
+
+
+def _noticed(outcomes: Sequence[str]) -> int:
+    return outcomes.count(KILLED) + outcomes.count(HUNG)
+
+
+def _told(outcomes: Sequence[str]) -> str:
+    text = f"{_noticed(outcomes):4} of {len(outcomes):4} noticed"
+    return text + f", {outcomes.count(EXPLAINED):3} explained, {outcomes.count(SURVIVED):3} not"
 
 
 def _warm() -> None:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rockhold.measure.quiet import middle_of_three, quiet_starts, tracker_events
+from rockhold.measure.quiet import middle_of_three, quiet_starts
 from rockwire.hold import HELD, LOST, ROCKING, SETTLING, HoldTracker, middle_of
 
 HOLD_US, SETTLE_US, GAP_US = 1_000_000, 300_000, 400_000
@@ -29,7 +29,6 @@ def test_a_still_wheel_settles_and_is_held():
     assert [event for _, event in got] == [SETTLING, HELD]
     # Reading 1 is the first to be judged; one second later is reading 21, judged when 22 comes.
     assert got[1][0] == 22
-    assert got == tracker_events(t_us, np.full(40, 7), 2, HOLD_US, SETTLE_US, GAP_US)
 
 
 def test_a_rocked_wheel_is_never_held():
@@ -143,12 +142,36 @@ def test_the_quiet_stretch_against_a_plain_search(rows, band, walk):
 @given(ROWS, st.integers(0, 6), st.booleans())
 def test_vectorised_form_is_equal(rows, band, walk):
     t_us, count = readings_of(rows, walk)
-    one_by_one = events_of(t_us, count, band)
-    at_once = tracker_events(t_us, count, band, HOLD_US, SETTLE_US, GAP_US)
-    assert one_by_one == at_once
+    tracker = HoldTracker(band, HOLD_US, SETTLE_US, gap_us=int(t_us[-1]))
+    judged = middle_of_three(count)[1:-1]
+    at_once = t_us[1:-1][quiet_starts(judged, band)]
+    for i in range(len(rows)):
+        tracker.feed(int(t_us[i]), int(count[i]))
+        if i >= 2:
+            assert tracker.start_us == at_once[i - 2]
 
 
-@given(st.lists(st.integers(-9, 9), min_size=1, max_size=60), st.integers(0, 8))
+@settings(max_examples=100, deadline=None)
+@given(ROWS, st.integers(0, 6), st.booleans())
+def test_the_events_follow_from_the_length_of_the_quiet_stretch(rows, band, walk):
+    # The states by their definition: settling after settle_us, held after hold_us, lost at the end.
+    t_us, count = readings_of(rows, walk)
+    tracker = HoldTracker(band, HOLD_US, SETTLE_US, GAP_US)
+    before, fed = ROCKING, 0
+    for i in range(len(rows)):
+        silent = i > 0 and t_us[i] - t_us[i - 1] > GAP_US
+        fed = 1 if silent else fed + 1
+        event = tracker.feed(int(t_us[i]), int(count[i]))
+        after = ROCKING if silent else before
+        if fed >= 3:
+            quiet_us = tracker.end_us - tracker.start_us
+            after = HELD if quiet_us >= HOLD_US else SETTLING if quiet_us >= SETTLE_US else ROCKING
+        assert tracker.state == after
+        assert event == (0 if after == before else LOST if before == HELD else after)
+        before = after
+
+
+@given(st.lists(st.integers(-9, 9), max_size=60), st.integers(0, 8))
 def test_quiet_starts_against_plain_search(values, band):
     count = np.array(values)
     for end, start in enumerate(quiet_starts(count, band).tolist()):
@@ -166,6 +189,8 @@ def test_middle_of(a, b, c):
 
 def test_middle_of_three_keeps_the_ends():
     assert middle_of_three(np.array([5, 1, 9, 2])).tolist() == [5, 5, 2, 2]
+    for few in ([], [5], [5, 1]):
+        assert middle_of_three(np.array(few)).tolist() == few
 
 
 def micropython():

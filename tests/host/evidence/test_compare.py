@@ -93,7 +93,9 @@ def test_every_stored_result_counts():
     both = capture(RESULT | {"verdict": "reject"}, RESULT)
     answer = compare_results(both, lambda capture: RESULT)
     assert (answer.reproduced, answer.line) == (False, 7)
-    assert compare_results(capture(5), lambda capture: RESULT).difference.startswith("the result")
+    strange = compare_results(capture(5), lambda capture: RESULT)
+    assert strange.difference.startswith("the result")
+    assert (strange.sentence, strange.verdict) == ("", "")
     assert compare_results(capture(), lambda capture: RESULT).reproduced is None
 
 
@@ -119,7 +121,8 @@ def test_a_result_by_an_older_method_agrees_within_its_uncertainty(monkeypatch):
     nothing = RESULT | {"end_play_mm": None, "expanded_mm": None}
     assert found(nothing, new, method=1).difference.startswith("end_play_mm: None stored")
     assert found(nothing, new | {"end_play_mm": None}, method=1).reproduced is True
-    assert found(RESULT, new | {"verdict": "reject"}, method=1).reproduced is False
+    other = found(RESULT, new | {"verdict": "reject"}, method=1)
+    assert other.difference == "verdict: accept stored, the readings give reject"
     assert found(RESULT, new | {"end_play_mm": None}, method=1).reproduced is False
     assert "Use a newer one" in found(RESULT, new, method=3).difference
 

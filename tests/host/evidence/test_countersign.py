@@ -58,6 +58,18 @@ def test_a_damaged_or_unsealed_capture_is_not_reviewed(path):
         assert path.read_bytes() == changed
 
 
+def test_of_several_faults_the_first_is_told(path):
+    data = path.read_bytes()
+    path.write_bytes(data.replace(b"T-118", b"T-119") + b'{"seal":"no seal"}\n')
+    first, *others = (text for _, text in verify_file(path, TRUST).problems)
+    assert others
+    with pytest.raises(SignatureError) as caught:
+        countersign(path, REVIEWER, "reject", "no", TRUST)
+    assert str(caught.value) == (
+        f"{path} is not reviewed: {first} `rockhold verify {path}` tells more"
+    )
+
+
 def test_a_file_that_changed_since_it_was_shown_is_not_reviewed(path):
     data = path.read_bytes()
     with pytest.raises(SignatureError, match="has changed since you were shown it"):

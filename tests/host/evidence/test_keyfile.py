@@ -79,6 +79,12 @@ def test_what_is_no_key_file_is_refused(text, words):
         from_text(text)
 
 
+def test_a_key_file_can_be_read_by_people_one_fact_a_line():
+    lines = to_text(record(name="Jürg Müller"), with_secret=False).splitlines()
+    assert lines[:2] == ["{", ' "rockhold": "key",']
+    assert ' "name": "Jürg Müller",' in lines
+
+
 def test_retirement_comes_back():
     gone = record(retired_utc=SIGNED_UTC, stolen=True, because="lost laptop")
     assert from_text(to_text(gone)) == gone

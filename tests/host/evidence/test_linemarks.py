@@ -54,6 +54,14 @@ def test_changed_marks_are_told_from_changed_lines():
         assert place.line == 21, at
 
 
+@pytest.mark.parametrize("instead", [b"\n", b"{}\n"])
+def test_where_no_marks_stand_above_a_seal_that_line_is_named(instead):
+    above = b"".join(LINES)
+    place = find_change(above + instead + SEAL, 0, len(above + instead), 1)
+    assert (place.line, place.byte) == (len(LINES) + 1, len(above))
+    assert place.what == "it should hold the line marks, and does not"
+
+
 def test_marks_cover_the_lines_since_the_last_seal_only():
     above = b"".join(LINES)
     after = len(b"".join(LINES[:15]))

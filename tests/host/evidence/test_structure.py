@@ -66,7 +66,7 @@ def test_the_procedure_is_the_one_that_its_hash_names(whole):
             {
                 "opened_utc": "t",
                 "vehicle": {"number": "T-1", "note": 2},
-                "wheel_end": {"a": "left"},
+                "wheel_end": {"a": "left", "unsaid": ""},
             },
             {"opened": "t", "vehicle": "T-1, note 2", "wheel end": "a left"},
         ),
