@@ -52,7 +52,6 @@ class Seat:
         visit: Which of them sent what `read` returned last.
         connection: The stack's handle, None when nobody sits here.
         lost: Bytes that found the ring full. Commands are repeated, so it costs time only.
-        refused: How often the stack was full.
     """
 
     def __init__(self, radio, guard) -> None:
@@ -61,7 +60,7 @@ class Seat:
         self.arrivals = self.visit = 0
         self.connection = None
         self.mtu = SMALLEST_MTU
-        self.lost = self.refused = 0
+        self.lost = 0
         self.asked_mtu = False
         self.since_ms = 0  # how long this host has been here
         self._ring = bytearray(RING)
@@ -124,7 +123,6 @@ class Seat:
         except OSError:
             # Full, or about to end the connection: what is on its way has to leave first, and an
             # incoming write needs room, too.
-            self.refused += 1
             self._credit = 0
             self._credit_ms = self._radio.later(FULL_MS)
             return 0

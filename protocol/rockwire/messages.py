@@ -13,7 +13,6 @@ PROTOCOL_VERSION = 1
 NONCE_SIZE = 16
 BOARD_ID_SIZE = 8
 KEY_SIZE = 32
-SIGNATURE_SIZE = 64
 MAC_SIZE = 16
 FIRST_ANSWER = 0x40  # types from here up to the records are answers
 NAME_SIZE = 24  # longest name, in bytes of UTF-8

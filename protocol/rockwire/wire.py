@@ -54,7 +54,6 @@ _TYPES[m.Extremes] = EXTREMES
 _GUARDED_HEAD = "<QB"
 _READINGS_HEAD = "<BBBbBQI"
 _EXTREMES = "<BBBbiQiQI"
-MOST_READINGS = 255
 
 
 def type_of(message: tuple) -> int:

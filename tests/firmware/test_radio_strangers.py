@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 
 from radio_air import Air
 from radio_bench import KEY, RadioBench
-from rockhold.capture.trace import load_trace
 from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.record.greeting import greet
 from rockhold.record.radiokeys import RadioGuard
@@ -18,6 +17,7 @@ from rockwire.decoder import Decoder
 from rockwire.guard import Wrapper, mac_of
 from support import COMMANDS, needs_micropython
 from support_board import show_counts
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 NONCE = bytes(range(16))

@@ -186,6 +186,6 @@ def test_readings_extremes_and_wrapped_commands_by_their_names():
 
 
 def test_the_sizes_of_the_specification():
-    sizes = (m.NONCE_SIZE, m.BOARD_ID_SIZE, m.KEY_SIZE, m.SIGNATURE_SIZE, m.MAC_SIZE, m.NAME_SIZE)
-    assert sizes == (16, 8, 32, 64, 16, 24)
+    sizes = (m.NONCE_SIZE, m.BOARD_ID_SIZE, m.KEY_SIZE, m.MAC_SIZE, m.NAME_SIZE)
+    assert sizes == (16, 8, 32, 16, 24)
     assert m.PROTOCOL_VERSION == 1

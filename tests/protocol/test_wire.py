@@ -89,8 +89,9 @@ def test_the_spacing_is_the_mean_step(times, spacing):
 
 def test_a_batch_has_at_most_255_readings_and_data_120_bytes():
     # protocol/README.md, 1.4 and 1.8
-    assert wire.MOST_READINGS == 255
     many = m.Readings(0, HALF_THOU, tuple(range(255)), (0,) * 255)
     assert wire.decode(wire.READINGS, wire.encode(many)) == many
+    with pytest.raises(struct.error):
+        wire.encode(many._replace(t_us=tuple(range(256)), count=(0,) * 256))
     told = wire.decode(0x52, wire.encode(u.Told(1, 0, b"x" * 130)))
     assert told.data == b"x" * 120

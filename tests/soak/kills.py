@@ -21,13 +21,13 @@ from pathlib import Path
 
 from rockboard.identity import Identity
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.cli import exits
 from rockhold.errors import CaptureFormatError
 from rockhold.simulator.cable import Cable
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockhold.simulator.unix_board import UnixBoard
 from support_board import Rockhold, wait_until
+from support_trace import load_trace
 
 SPACING_S = 0.02
 SECRET = bytes(range(1, 33))

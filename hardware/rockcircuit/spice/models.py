@@ -28,7 +28,6 @@ class Transistor:
     base_v: float
 
 
-WEAK = Transistor(110, 0.70)  # class A, far below what the parts list asks for
 LOW = Transistor(420, 0.70)
 HIGH = Transistor(800, 0.58)
 

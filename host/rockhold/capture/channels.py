@@ -45,7 +45,6 @@ class Channel:
         source: Its index in the capture.
         name: What the board calls it.
         holds: TORQUE, TURNING or KNOCK; the unit is the last word.
-        shown_unit: The unit that the instrument sent last, for example "lbf·ft".
         t_us: Board time of each reading, in µs; never goes back.
         value: Each reading, in the unit of `holds`.
     """
@@ -53,7 +52,6 @@ class Channel:
     source: int
     name: str
     holds: str
-    shown_unit: str
     t_us: Ints
     value: Floats
 
@@ -63,7 +61,6 @@ class _Row:
     """Readings of one source while they are collected."""
 
     holds: str
-    unit: int
     t_us: list[int] = field(default_factory=list)
     value: list[float] = field(default_factory=list)
 
@@ -110,7 +107,6 @@ def channels_from(
             source,
             names.get(source, ""),
             row.holds,
-            units.NAMES[row.unit],
             np.array(row.t_us, dtype=np.int64),
             np.array(row.value, dtype=np.float64),
         )
@@ -120,10 +116,9 @@ def channels_from(
 
 def _take(where: str, rows: dict[int, _Row], message: m.Readings) -> None:
     holds, _ = _KINDS[message.scale.unit]
-    row = rows.setdefault(message.source, _Row(holds, message.scale.unit))
+    row = rows.setdefault(message.source, _Row(holds))
     if row.holds != holds:
         raise CaptureFormatError(f"{where}: source {message.source} sends {holds} and {row.holds}")
-    row.unit = message.scale.unit
     times = list(message.t_us)
     if sorted(times) != times or (row.t_us and times[0] < row.t_us[-1]) or times[-1] > LATEST_US:
         raise CaptureFormatError(f"{where} holds readings that go back in time")

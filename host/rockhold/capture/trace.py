@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 
 from rockhold.capture.packets import fault_of, unpacked
-from rockhold.capture.reader import Capture, read_capture
+from rockhold.capture.reader import Capture
 from rockhold.capture.steps import attempts_of, measured_attempt, window_of
 from rockhold.errors import CaptureFormatError, NotSettledError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
@@ -56,15 +55,6 @@ def step_mm(scale: units.Scale) -> float:
     power = 10 ** abs(scale.exponent)
     factor = scale.mantissa / power if scale.exponent < 0 else scale.mantissa * power
     return float(factor * _LENGTHS_MM[scale.unit])
-
-
-def load_trace(path: Path) -> Trace:
-    """Return the indicator's readings that count of a capture file, as `measured_trace`.
-
-    Raises:
-        RockholdError: When the file cannot be read or holds no readings of an indicator.
-    """
-    return measured_trace(read_capture(path))
 
 
 def trace_of(capture: Capture, source: int = 0, window_us: tuple[int, int] | None = None) -> Trace:

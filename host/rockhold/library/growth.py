@@ -27,7 +27,6 @@ class Growth:
         expanded_mm_per_year: Half of its 95 % interval.
         at_mm: The line's value at `at_days`.
         at_days: The weighted mean of the times.
-        u_at_mm: Standard uncertainty there.
         chi_squared: Weighted sum of squares about the line.
         dof: n - 2.
     """
@@ -36,7 +35,6 @@ class Growth:
     expanded_mm_per_year: float
     at_mm: float
     at_days: float
-    u_at_mm: float
     chi_squared: float
     dof: int
 
@@ -83,7 +81,6 @@ def growth_of(
         expanded_mm_per_year=max(known, shown) / sqrt(spread) * DAYS_PER_YEAR,
         at_mm=mean_mm,
         at_days=mean_days,
-        u_at_mm=max(1.0, sqrt(chi_squared / dof)) / sqrt(float(np.sum(weight))),
         chi_squared=chi_squared,
         dof=dof,
     )

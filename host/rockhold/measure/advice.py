@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from rockhold.errors import OutOfRangeError
 from rockhold.measure.trace import MM_PER_INCH
 
 
@@ -21,17 +20,6 @@ class NutAdvice:
     target_mm: float
 
 
-def nut_travel_mm(turn_deg: float, threads_per_inch: float) -> float:
-    """Return how far a nut moves along the spindle: turn divided by threads per inch, in mm.
-
-    Raises:
-        OutOfRangeError: If threads_per_inch is not above zero.
-    """
-    if threads_per_inch <= 0:
-        raise OutOfRangeError(f"threads per inch must be above zero, are {threads_per_inch}")
-    return turn_deg / 360 * MM_PER_INCH / threads_per_inch
-
-
 def nut_advice(
     end_play_mm: float,
     expanded_mm: float,
@@ -41,8 +29,9 @@ def nut_advice(
 ) -> NutAdvice | None:
     """Return the turn that brings the end play to the middle of the band, or None.
 
-    None without a thread, and unless the end play is surely above zero: without play, the
-    preload of the bearing is unknown and so is the turn that would relieve it.
+    A nut moves along the spindle by its turn divided by the threads per inch. None without a
+    thread, and unless the end play is surely above zero: without play, the preload of the bearing
+    is unknown and so is the turn that would relieve it.
     """
     if threads_per_inch <= 0 or end_play_mm - expanded_mm <= 0:
         return None

@@ -39,27 +39,6 @@ def u_rectangular(half_width: float) -> float:
     return half_width / sqrt(3)
 
 
-def u_triangular(half_width: float) -> float:
-    """Return the standard uncertainty of a symmetric triangular distribution (4.3.9)."""
-    return half_width / sqrt(6)
-
-
-def u_arcsine(half_width: float) -> float:
-    """Return the standard uncertainty of a U-shaped (arcsine) distribution."""
-    return half_width / sqrt(2)
-
-
-def u_from_expanded(expanded: float, k: float) -> float:
-    """Return the standard uncertainty behind a certificate's U and k (4.3.3).
-
-    Raises:
-        OutOfRangeError: If k is not above zero.
-    """
-    if k <= 0:
-        raise OutOfRangeError(f"coverage factor k must be above zero, is {k}")
-    return expanded / k
-
-
 def u_resolution(step: float, spread: float = 0.0) -> float:
     """Return the standard uncertainty of a mean of rounded readings, in the unit of step.
 

@@ -7,7 +7,7 @@ the end play as normal about the measured value (JCGM 106, 7.2, no prior knowled
 from dataclasses import dataclass
 from math import inf
 
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
 ACCEPT = "accept"
 REJECT = "reject"
@@ -36,11 +36,6 @@ def conformity(value: float, u: float, low: float = -inf, high: float = inf) -> 
     if u <= 0:
         return 1.0 if low <= value <= high else 0.0
     return float(ndtr((high - value) / u) - ndtr((low - value) / u))
-
-
-def guard_for(probability: float) -> float:
-    """Return the guard band, as a multiple of u, for a one-sided probability of conformity."""
-    return float(ndtri(probability))
 
 
 def decide(

@@ -14,7 +14,7 @@ from rockhold.report.part_steps import never_begun, summary
 from rockhold.report.units import Units
 from rockhold.report.words import band, finding_words, percent
 
-WIDTH, HEIGHT = 80, 24
+WIDTH = 80
 _NAME = 16  # letters for the question
 
 

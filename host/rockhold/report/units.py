@@ -15,7 +15,6 @@ class Units:
 
     Attributes:
         length: Name of the unit of length, as it follows a number.
-        length_short: The same where there is little room.
         per_mm: How many of it are in a millimetre.
         torque: Name of the unit of torque.
         per_nm: How many of it are in a newton metre.
@@ -24,7 +23,6 @@ class Units:
     """
 
     length: str
-    length_short: str
     per_mm: float
     torque: str
     per_nm: float
@@ -64,7 +62,7 @@ def places_for(uncertainty: float) -> int:
 
 
 US = Units(
-    "thousandths of an inch", "0.001 in", 1000 / MM_PER_INCH, LBF_FT, 1 / NM_PER_LBF_FT,
+    "thousandths of an inch", 1000 / MM_PER_INCH, LBF_FT, 1 / NM_PER_LBF_FT,
     "inches", 1 / MM_PER_INCH,
 )  # fmt: skip
-METRIC = Units("mm", "mm", 1.0, NM, 1.0)
+METRIC = Units("mm", 1.0, NM, 1.0)

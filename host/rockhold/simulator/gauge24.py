@@ -15,7 +15,6 @@ _NEGATIVE = 1 << 20
 _INCH = 1 << 23
 
 CLOCK = 2
-DATA = 1
 
 Edge = tuple[int, int]  # time in µs, levels: bit 0 data, bit 1 clock
 

@@ -8,7 +8,7 @@ from rockhold.measure.trace import Trace, UnitSpan
 from rockhold.simulator.gauge import Reading, digits, lagged, sample_times
 from rockhold.simulator.misfortune import spoil_counts, spoil_travel, time_s
 from rockhold.simulator.motion import Motion, move, plan
-from rockhold.simulator.scenario import Misfortune, Scenario, TrueHold, Truth
+from rockhold.simulator.scenario import Scenario, TrueHold, Truth
 from rockhold.simulator.wheelend import handling_mm, travel_mm
 
 _HAND = frozenset({"no_hold", "short_hold", "one_sided"})
@@ -92,9 +92,3 @@ def readings(trace: Trace) -> Iterator[Reading]:
     for span, end in zip(trace.spans, ends, strict=True):
         for index in range(span.first, end):
             yield Reading(int(trace.t_us[index]), int(trace.count[index]), span.unit, span.step_mm)
-
-
-def with_misfortune(scenario: Scenario, kind: str, at: float = 0.5) -> Scenario:
-    """Return the scenario with one more misfortune."""
-    bad = (*scenario.misfortunes, Misfortune(kind, at))
-    return Scenario(scenario.wheel_end, scenario.technician, scenario.gauge, bad)

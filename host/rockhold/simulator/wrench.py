@@ -120,7 +120,6 @@ class TruePull:
     peak_us: int
     peak_nm: float
     end_us: int
-    click_us: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,17 +179,11 @@ def _truth(pull: Pull, tremor: float, phase: float) -> TruePull:
     grid = np.arange(pull.start_s, pull.end_s, 1 / _TRUTH_HZ)
     torque = _torque([pull], grid, tremor, phase)
     at = int(np.argmax(torque))
-    times, torques = pull.knots()
-    click_s = None
-    if pull.kind == CLICK:
-        # The knots end with: click, low, low, back, dwelt, nothing.
-        click_s = pull.start_s + float(times[len(torques) - 6])
     return TruePull(
         round(pull.start_s * 1e6),
         round(float(grid[at]) * 1e6),
         float(torque[at]),
         round(pull.end_s * 1e6),
-        None if click_s is None else round(click_s * 1e6),
     )
 
 

@@ -11,12 +11,12 @@ from radio_air import Air
 from radio_bench import RadioBench
 from rockhold import cli
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.cli import exits, port
 from rockhold.links.radio_scan import scan
 from rockhold.links.serial_port import PortInfo, find_ports
 from support import needs_micropython
 from support_board import Rockhold, show_counts, wait_until
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 

@@ -10,11 +10,11 @@ import tty
 import pytest
 
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.cli import exits
 from rockhold.simulator.unix_board import UnixBoard
 from support import needs_micropython
 from support_board import Rockhold, show_counts, wait_until
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 

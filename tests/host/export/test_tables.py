@@ -10,7 +10,6 @@ import pytest
 
 from rockhold.capture.channels import TORQUE, channel_of
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
 from rockhold.export.columns import READINGS, RESULTS
@@ -21,6 +20,7 @@ from support import ROOT
 from support_board import Rockhold
 from support_report import FLEET, hostile_capture
 from support_torque import torque_capture
+from support_trace import load_trace
 
 KEYS = ROOT / "demo_captures" / "keys"
 

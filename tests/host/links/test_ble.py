@@ -8,7 +8,6 @@ import pytest
 from radio_air import Air, BoardStack
 from radio_bench import RadioBench
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.links.ble import BleLink
 from rockhold.links.radio_scan import find, scan
@@ -18,6 +17,7 @@ from rockhold.record.radiokeys import RadioGuard
 from rockwire import messages as m
 from support import needs_micropython
 from support_board import show_counts, wait_until
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 

@@ -2,10 +2,16 @@
 
 import pytest
 
-from rockhold.errors import OutOfRangeError
-from rockhold.measure.advice import nut_advice, nut_travel_mm
+from rockhold.measure.advice import nut_advice
 
 BAND_MM = (0.0254, 0.127)
+START_MM = 0.5  # an end play to begin with; what counts is how far it is from there
+
+
+def turn_deg(travel_in, tpi):
+    """Return the turn that is advised for moving the nut so far."""
+    target_mm = START_MM + 25.4 * travel_in
+    return nut_advice(START_MM, 0.01, (target_mm, target_mm), tpi, 0).turn_deg
 
 
 def test_a_back_off_alone_never_tells_the_end_play():
@@ -14,7 +20,7 @@ def test_a_back_off_alone_never_tells_the_end_play():
     # (drive, trailer). Each moves the nut further than the 0.005 in that may be left: the jam nut
     # and the seating take up the rest, so only a measurement tells.
     for turn, tpi in ((6, 12), (4, 18), (3, 12), (2, 14), (2, 18), (4, 12), (4, 16)):
-        assert nut_travel_mm(360 / turn, tpi) / 25.4 > 2 * 0.005
+        assert 360 / turn > turn_deg(2 * 0.005, tpi)
 
 
 @pytest.mark.parametrize(
@@ -31,7 +37,7 @@ def test_a_back_off_alone_never_tells_the_end_play():
 )
 def test_nut_travel(tpi, turn, travel_in):
     # Geometry: turn over threads per inch; the turns and threads are those of TMC RP 618A.
-    assert nut_travel_mm(360 * turn, tpi) / 25.4 == pytest.approx(travel_in, abs=1e-6)
+    assert turn_deg(travel_in, tpi) == pytest.approx(360 * turn, rel=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -45,19 +51,19 @@ def test_nut_travel(tpi, turn, travel_in):
 )
 def test_degrees_for_the_whole_band(tpi, degrees, in_per_degree):
     # Geometry; the band of TMC RP 618A is 0.004 in wide.
-    assert nut_travel_mm(degrees, tpi) / 25.4 == pytest.approx(0.004, abs=1e-9)
-    assert nut_travel_mm(1, tpi) / 25.4 == pytest.approx(in_per_degree, abs=5e-8)
+    assert turn_deg(0.004, tpi) == pytest.approx(degrees, abs=1e-9)
+    assert turn_deg(in_per_degree, tpi) == pytest.approx(1, rel=3e-4)
 
 
 def test_advice_leads_to_the_middle_of_the_band():
     advice = nut_advice(0.2, 0.01, BAND_MM, 12, 8)
     assert advice.turn_deg < 0  # too loose: tighten
-    assert 0.2 + nut_travel_mm(advice.turn_deg, 12) == pytest.approx(0.0762)
+    assert 0.2 + advice.turn_deg / 360 * 25.4 / 12 == pytest.approx(0.0762)
     assert advice.lock_positions == pytest.approx(advice.turn_deg / 45)
 
 
 def test_a_nut_of_one_thread_an_inch_travels_an_inch_a_turn():
-    assert nut_travel_mm(360, 1) == 25.4
+    assert turn_deg(1, 1) == pytest.approx(360)
     assert nut_advice(0.2, 0.01, BAND_MM, 1, 8).turn_deg == pytest.approx(-360 * 0.1238 / 25.4)
 
 
@@ -66,5 +72,3 @@ def test_no_advice_without_play_or_thread():
     assert nut_advice(0.005, 0.006, BAND_MM, 12, 8) is None
     assert nut_advice(0.05, 0.001, BAND_MM, 0, 8) is None
     assert nut_advice(0.05, 0.001, BAND_MM, 12, 0).lock_positions is None
-    with pytest.raises(OutOfRangeError):
-        nut_travel_mm(10, 0)

@@ -3,7 +3,7 @@
 import pytest
 from scipy.stats import norm
 
-from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED, conformity, decide, guard_for
+from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED, conformity, decide
 
 LOW, HIGH = 0.001, 0.005  # the trade's band, in inches (TMC RP 618A)
 
@@ -28,7 +28,12 @@ def test_two_sided():
 )
 def test_guard_band_in_units_of_u(probability, z):
     # JCGM 106:2012, Table 1; ISO 14253-1:2017 takes 95 %: 1.645 u.
-    assert guard_for(probability) == pytest.approx(z, abs=0.006)
+    u = 0.1
+    result = decide(1.0, u, u, 0.0, 2.0, z)
+    for inside in (result.accept_low, 2.0 - result.accept_high):
+        assert inside == pytest.approx(z * u)
+    assert conformity(result.accept_high, u, high=2.0) == pytest.approx(probability, abs=0.002)
+    assert conformity(result.accept_low, u, low=0.0) == pytest.approx(probability, abs=0.002)
 
 
 def test_guard_band_of_u_keeps_false_acceptance_below_two_and_a_half_percent():

@@ -5,7 +5,6 @@ from pathlib import Path
 import pytest
 
 from rockhold.errors import ProcedureError
-from rockhold.measure.advice import nut_travel_mm
 from rockhold.procedure.load import load_procedure, procedure_from_text, shipped_names
 from rockhold.procedure.words import sheet
 
@@ -45,8 +44,6 @@ def test_the_final_back_off_by_axle_and_thread():
     assert steer == {12: pytest.approx(1 / 3), 14: 0.5, 18: 0.5}
     drive = load_procedure("double-nut-drive").step("final-back-off").turn
     assert (drive.low_rev, drive.high_rev) == (0.25, 0.25)
-    # Turn divided by threads per inch, arithmetic: 12 threads, a quarter turn, 0.0208 in.
-    assert nut_travel_mm(drive.low_rev * 360, 12) / 25.4 == pytest.approx(0.020833, abs=1e-6)
 
 
 def test_the_screws_of_the_hub_cap_go_crosswise():

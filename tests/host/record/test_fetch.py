@@ -7,7 +7,6 @@ import time
 import pytest
 
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import load_trace
 from rockhold.errors import BoardChangedError, CaptureFormatError
 from rockhold.evidence.boardproof import check_records
 from rockhold.links.serial_port import SerialLink
@@ -21,6 +20,7 @@ from rockhold.simulator.unix_board import UnixBoard
 from rockwire import messages as m
 from support import needs_micropython
 from support_board import show_counts, wait_until
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 JOB = Job("", "end play", procedure_text())

@@ -8,7 +8,7 @@ import pytest
 
 from rockhold.capture.lines import to_line
 from rockhold.capture.reader import read_capture
-from rockhold.capture.trace import frames_of, load_trace
+from rockhold.capture.trace import frames_of
 from rockhold.errors import (
     BoardChangedError,
     CaptureFormatError,
@@ -26,6 +26,7 @@ from rockwire import messages as m
 from rockwire.receiver import TAKE, Receiver
 from support import VECTORS, needs_micropython
 from support_board import SHARED, BadLine, recording_edges, show_counts, vector_edges
+from support_trace import load_trace
 
 pytestmark = needs_micropython
 JOB = Job("A. Tester", "end play", procedure_text())

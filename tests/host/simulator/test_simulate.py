@@ -10,7 +10,7 @@ import pytest
 import rockhold
 from rockhold.simulator.draw import GAUGES, STYLES, draw_scenario
 from rockhold.simulator.scenario import MISFORTUNES, Gauge, Misfortune, Scenario, Technician
-from rockhold.simulator.simulate import readings, simulate, with_misfortune
+from rockhold.simulator.simulate import readings, simulate
 
 
 def test_the_same_seed_gives_the_same_job():
@@ -51,7 +51,7 @@ def test_counts_are_the_gauges():
 def test_every_misfortune_changes_the_job(kind):
     scenario = draw_scenario("0.00005 in, 20/s", 8)
     good, _ = simulate(scenario, 8)
-    bad, truth = simulate(with_misfortune(scenario, kind, 0.4), 8)
+    bad, truth = simulate(replace(scenario, misfortunes=(Misfortune(kind, 0.4),)), 8)
     assert truth.misfortunes[0][0] == kind
     same = len(good) == len(bad) and (good.count == bad.count).all()
     assert not same or len(bad.spans) > 1
@@ -68,7 +68,7 @@ def test_unknown_names_are_refused():
 
 
 def test_readings_come_one_by_one():
-    trace, _ = simulate(with_misfortune(Scenario(), "unit_changed"), 2)
+    trace, _ = simulate(Scenario(misfortunes=(Misfortune("unit_changed"),)), 2)
     rows = list(readings(trace))
     assert [row.count for row in rows] == trace.count.tolist()
     assert {row.unit for row in rows} == {"in", "mm"}

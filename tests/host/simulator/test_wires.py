@@ -75,7 +75,6 @@ def test_text_lines_and_turning_come_through_the_real_board_as_they_were(tmp_pat
         (text_records(WORK, LBF_FT, 1), motion_records(motion)),
     )
     torque = channel_of(capture, TORQUE)
-    assert torque.shown_unit == "lbf·ft"
     assert torque.name == "torque"
     # The first line is given up: the board cannot know whether it heard its begin.
     assert len(torque.t_us) >= len(WORK.t_us) - 2

@@ -35,22 +35,6 @@ def setting(torque: float, lever: float, extension: float, angle_deg: float = 0.
     return torque * lever / lever_to_nut(lever, extension, angle_deg)
 
 
-def at_nut(shown: float, lever: float, extension: float, angle_deg: float = 0.0) -> float:
-    """Return the torque at the nut when the wrench shows a torque.
-
-    Args:
-        shown: What the wrench shows or is set to, above zero; the answer has its unit.
-        lever: As in `setting`.
-        extension: As in `setting`.
-        angle_deg: As in `setting`.
-
-    Raises:
-        OutOfRangeError: When a value is outside its range.
-    """
-    _check_torque(shown)
-    return shown * lever_to_nut(lever, extension, angle_deg) / lever
-
-
 def lever_to_nut(lever: float, extension: float, angle_deg: float = 0.0) -> float:
     """Return the length of the lever from the hand to the nut, along the wrench.
 

@@ -12,7 +12,6 @@ class Pull:
         peak_us: When it was highest.
         end_us: When the wrench was relaxed again.
         peak_nm: The highest torque, with noise averaged and what lies between readings estimated.
-        seen_nm: The largest single reading.
         hidden_nm: Half the width of what the true peak may differ by, because it may lie between
             two readings.
         zero_nm: The resting indication that was taken off.
@@ -27,7 +26,6 @@ class Pull:
     peak_us: int
     end_us: int
     peak_nm: float
-    seen_nm: float
     hidden_nm: float
     zero_nm: float
     noise_nm: float

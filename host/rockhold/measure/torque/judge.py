@@ -14,9 +14,6 @@ BY_SENSOR, BY_PERSON, NOT_TURNED = "by sensor", "by person", "no"
 BELOW, ABOVE, STOOD = "below", "above", "not turned"
 TURN_SHARE = 0.8  # of the turn asked for: a hand turns about, and so does a sensor's offset
 
-FAST, SLOW = "fast", "slow"
-LOADING_S = (0.5, 4.0)  # ISO 6789, 80 % to the set value, setting tools; from memory
-
 Turned = Callable[[int, int], float | None]
 
 
@@ -135,13 +132,3 @@ def _judge(
     elif how == NOT_TURNED:
         because = STOOD
     return JudgedPull(pull, not because, because, how, seen_rev)
-
-
-def loading(pull: Pull) -> str:
-    """Return "fast" or "slow" when a pull was not loaded as a torque tool wants it, else "".
-
-    Source: ISO 6789, 0.5 s to 4 s from 80 % to the set value; from memory.
-    """
-    if pull.loading_s is None or LOADING_S[0] <= pull.loading_s <= LOADING_S[1]:
-        return ""
-    return FAST if pull.loading_s < LOADING_S[0] else SLOW

@@ -208,7 +208,6 @@ class PullTracker:
             round(top.t_s * 1e6),
             going.last_above_us,
             top.torque_nm,
-            going.peak_nm,
             top.hidden_nm,
             self._rest.zero_nm,
             self._rest.noise_nm,

@@ -8,7 +8,7 @@ from rockhold.measure.torque.uncertainty import class_mpe_percent, u_peak_nm
 
 
 def pull(peak_nm, hidden_nm=0.0):
-    return Pull(0, 1, 2, peak_nm, peak_nm, hidden_nm, 0, 0, None, None, 9)
+    return Pull(0, 1, 2, peak_nm, hidden_nm, 0, 0, None, None, 9)
 
 
 def test_classes():
