@@ -9,11 +9,17 @@ import plain_verifier
 import tamper
 from rockhold.capture.folders import files_in
 from rockhold.capture.reader import read_capture
+from rockhold.capture.torque import torque_trace_of
+from rockhold.capture.trace import measured_trace
 from rockhold.cli.verify import CODES
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.method import METHOD
+from rockhold.evidence.result import limits_of, measure_capture
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_bytes, verify_file
+from rockhold.report.plot import draw
+from rockhold.report.svg import text_of
+from rockhold.report.units import US
 from support import ROOT
 from support_board import Rockhold
 
@@ -43,6 +49,22 @@ def test_every_capture_is_in_the_fleet_and_in_the_readme():
 def test_verification_finds_what_it_always_found(entry, trust):
     found = verify_file(path_of(entry), trust)
     assert CODES[found.state] == entry["exit"], found.problems
+
+
+def test_the_picture_in_the_readme_is_drawn_today_as_it_is_shown():
+    capture = read_capture(FOLDER / "whole-job.capture")
+    sheet = draw(
+        measured_trace(capture),
+        measure_capture(capture),
+        limits_of(capture),
+        "whole-job.capture",
+        US,
+        torque_trace_of(capture),
+    )
+    shown = (FOLDER / "whole-job.svg").read_text(encoding="utf-8").split("\n", 1)[1]
+    assert text_of(sheet) == shown, (
+        "rockhold plot demo_captures/whole-job.capture --force -o demo_captures/whole-job.svg"
+    )
 
 
 def test_a_capture_of_an_older_method_is_kept_and_still_agrees(trust):

@@ -29,7 +29,7 @@ from rockhold.record.header import Job, now_utc
 from rockhold.record.job import Onlooker, Ways, record
 from rockhold.report.plot import draw, save
 from rockhold.report.units import US
-from rockhold.simulator.jobbench import SETTINGS, JobBench
+from rockhold.simulator.jobbench import WITH_SENSOR, JobBench
 from rockhold.simulator.unix_board import UnixBoard
 
 SPEED = 20.0  # the simulated technician works this much faster than a real one
@@ -98,7 +98,7 @@ def carried_out(
     run = JobRun(procedure, means_of(job))
     shell = Shell(run, Script(answers_in(ANSWERS, "the demo"), "the demo"), out, _PATIENCE_S)
     with tempfile.TemporaryDirectory(prefix="rockhold-demo-") as flash:
-        (Path(flash) / "settings.json").write_text(json.dumps(SETTINGS))
+        (Path(flash) / "settings.json").write_text(json.dumps(WITH_SENSOR))
         with UnixBoard("demo board", secret, Path(flash)) as board:
             shell.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
             hands = JobBench(board, path, END_PLAYS_IN, speed, seed)

@@ -18,32 +18,42 @@ import numpy as np
 from rockhold.measure.trace import MM_PER_INCH, Trace
 from rockhold.procedure.load import procedure_from_text
 from rockhold.procedure.model import Procedure
+from rockhold.simulator.rocking import hub_motion
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
-from rockhold.simulator.simulate import simulate
-from rockhold.simulator.unix_board import UnixBoard
-from rockhold.simulator.wires import gauge_records, played, text_records
+from rockhold.simulator.simulate import simulate_motion
+from rockhold.simulator.spin import HubMotion, turns
+from rockhold.simulator.unix_board import Record, UnixBoard
+from rockhold.simulator.wires import (
+    INDICATOR_SOURCE,
+    MOTION_SOURCE,
+    TORQUE_SOURCE,
+    gauge_records,
+    motion_records,
+    played,
+    text_records,
+)
 from rockhold.simulator.wrench import Adapter, Pull, pull_stream
 
 _LOOK_S = 0.02
+_TURNS_INTO_S = 1.2
+_REST_S = 1.2
 _FIRST_PULL_S, _SPACING_S, _AFTER_S = 2.5, 4.0, 1.0
 SCENARIO = Scenario(
     wheel_end=WheelEnd(runout_mm=0.05, give_mm=0.003),
     technician=Technician(cycles=3),
     gauge=Gauge(unit="in", step_mm=0.0005 * MM_PER_INCH, rate_hz=13.9, jitter=0.004, lag_s=0.05),
 )
-SETTINGS = {
-    "sources": [
-        {"kind": "clocked24", "name": "indicator"},
-        {"kind": "ascii_line", "name": "torque", "baud": 115_200},
-    ]
-}
+SETTINGS = {"sources": [INDICATOR_SOURCE, TORQUE_SOURCE]}
+# The simulated sensor answers from its first sample on; the board asks again after a second.
+_SENSOR = {**MOTION_SOURCE, "silent_ms": 2_000}
+WITH_SENSOR = {"sources": [INDICATOR_SOURCE, TORQUE_SOURCE, _SENSOR]}
 
 
 class JobBench(threading.Thread):
-    """Plays what begun steps ask for.
+    """Plays what begun steps ask for; the wheel is turned while the nut is pulled.
 
     Args:
-        board: The running board; its settings are SETTINGS.
+        board: The running board; its settings are SETTINGS or WITH_SENSOR.
         path: The capture that is being recorded.
         end_plays_in: The end play of each attempt, in inches; the last counts for all further ones.
         speed: How many seconds of the job pass in a real second.
@@ -67,7 +77,7 @@ class JobBench(threading.Thread):
         self._speed = speed
         self._seed = seed
         self._share = share
-        self._now_us = 1_000_000
+        self._now_us = 500_000
         self._at = 0
         self._rest = b""
         self._seen: deque[dict[str, Any]] = deque()
@@ -122,20 +132,30 @@ class JobBench(threading.Thread):
             length_s = _FIRST_PULL_S + _SPACING_S * count + _AFTER_S
             stream = pull_stream(pulls, Adapter(rate_hz=20), length_s, self._seed)
             stream = replace(stream, t_us=stream.t_us + self._now_us)
-            self._play(text_records(stream, target.unit))
+            turned = turns(_turned(pulls), length_s, self._seed)
+            self._play(text_records(stream, target.unit), turned)
         else:
             inches = self._end_plays.pop(0) if len(self._end_plays) > 1 else self._end_plays[0]
             parts = replace(SCENARIO.wheel_end, end_play_mm=inches * MM_PER_INCH)
-            trace, _ = simulate(replace(SCENARIO, wheel_end=parts), self._seed)
-            self._play(gauge_records(_later(trace, self._now_us)))
+            trace, _, motion = simulate_motion(replace(SCENARIO, wheel_end=parts), self._seed)
+            turned = hub_motion(motion, self._seed)
+            self._play(gauge_records(_later(trace, self._now_us)), turned)
 
-    def _play(self, records: Iterator[tuple[int, int, int]]) -> None:
-        self._now_us = played(self._board, (records,), self._speed, self._goes_on) + 100_000
+    def _play(self, records: Iterator[Record], turned: HubMotion) -> None:
+        seen = motion_records(replace(turned, t_us=turned.t_us + self._now_us))
+        self._now_us = played(self._board, (records, seen), self._speed, self._goes_on) + 100_000
         # The last batch leaves the board only when its time goes on.
-        for _ in range(4):
-            self._now_us += 300_000
-            self._board.pass_time(self._now_us)
-            time.sleep(_LOOK_S)
+        rest = turns((), _REST_S, self._seed)
+        still = motion_records(replace(rest, t_us=rest.t_us + self._now_us))
+        self._now_us = played(self._board, (still,), self._speed)
+        time.sleep(_LOOK_S)
+
+
+def _turned(pulls: Sequence[Pull]) -> tuple[tuple[float, float, float], ...]:
+    """Return (start in s, end in s, turns) of the wheel: once before each pull, and into it."""
+    ends = [0.0, *(pull.end_s for pull in pulls)]
+    into_s = [pull.start_s + _TURNS_INTO_S for pull in pulls]
+    return tuple((begin, end, 1.05) for begin, end in zip(ends, into_s, strict=False))
 
 
 def _later(trace: Trace, by_us: int) -> Trace:
