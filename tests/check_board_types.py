@@ -12,21 +12,29 @@ import tempfile
 from importlib.metadata import files
 from pathlib import Path
 
+from rockhold.record.machines import BOARDS, CHIPS
+
 STDLIB = "micropython-stdlib-stubs"
-BOARDS = Path("firmware/rockboard/boards")
+FOLDER = Path("firmware/rockboard/boards")
 COUNTS = ("Module has no attribute", "[call-arg]", "[import-not-found]")
-CHECKED = {
-    "micropython-rp2-stubs": ("rp2.py", "rp2_dma.py", "chip.py", "pico_w.py", "pico2_w.py"),
-    "micropython-esp32-stubs": ("esp32s3.py", "chip.py"),
-}
+
+
+def checked() -> dict[str, set[str]]:
+    """Return the stubs of each chip → the files of its boards."""
+    out: dict[str, set[str]] = {}
+    for board in CHIPS:
+        files = {board, *BOARDS[board].files}
+        stubs = "micropython-rp2-stubs" if "rp2" in files else "micropython-esp32-stubs"
+        out.setdefault(stubs, set()).update(f"{name}.py" for name in files)
+    return out
 
 
 def main() -> int:
     """Print what counts; return 1 if there is any."""
-    return max(check(stubs, names) for stubs, names in CHECKED.items())
+    return max(check(stubs, sorted(names)) for stubs, names in checked().items())
 
 
-def check(stubs: str, names: tuple[str, ...]) -> int:
+def check(stubs: str, names: list[str]) -> int:
     """Check board files against the stubs of their chip."""
     with tempfile.TemporaryDirectory(prefix="rockhold-typings-") as name:
         folder = Path(name)
@@ -45,7 +53,7 @@ def check(stubs: str, names: tuple[str, ...]) -> int:
         done = subprocess.run(
             [sys.executable, "-m", "mypy", "--config-file", str(config),
              "--custom-typeshed-dir", str(folder), "--cache-dir", str(folder / "cache"),
-             *[str(BOARDS / file) for file in names]],
+             *[str(FOLDER / file) for file in names]],
             capture_output=True, text=True, check=False,
         )  # fmt: skip
     if "checked" not in done.stdout and "no issues" not in done.stdout:
@@ -54,7 +62,7 @@ def check(stubs: str, names: tuple[str, ...]) -> int:
     counting = [
         row
         for row in done.stdout.splitlines()
-        if row.startswith(str(BOARDS)) and any(word in row for word in COUNTS)
+        if row.startswith(str(FOLDER)) and any(word in row for word in COUNTS)
     ]
     print("\n".join(counting) or f"{', '.join(names)}: agree with {stubs}")
     return bool(counting)

@@ -8,8 +8,9 @@ import click
 
 from rockboard.boards.pins import PINS
 from rockcircuit import pin_table, rules, written
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit.build import circuit_of
 from rockcircuit.errors import HardwareError
+from rockcircuit.processors import BOARDS
 
 OUT = Path("out/hardware")
 

@@ -1,10 +1,9 @@
 """Put the circuit of a board together."""
 
-from rockcircuit import modules
+from rockcircuit import processors
 from rockcircuit.blocks import bridge, gauge, motion, panel, power, text_line
 from rockcircuit.model import GND, V33, Circuit, Part
 
-BOARDS = ("pico_w", "pico2_w", "esp32s3")
 _CELL_V = (3.0, 4.2)
 _RAILS_V = {
     GND: (0.0, 0.0),
@@ -24,14 +23,14 @@ def circuit_of(board: str) -> Circuit:
     Raises:
         KeyError: If nobody designed it for that board.
     """
-    usb = None if board == "esp32s3" else "VBUS"
-    supply = "5V" if board == "esp32s3" else "VSYS"
+    one = processors.PROCESSORS[board]
+    supply, usb = one.supply, one.usb
     # Between the cell less the diode's 0.4 V and USB's 5.25 V.
     rails_v = {**_RAILS_V, supply: (2.7, 5.25)}
     if usb:
         rails_v[usb] = (4.5, 5.25)
     parts = [
-        _processor(board, supply, usb),
+        _processor(board),
         *gauge.parts(),
         *text_line.parts(),
         *bridge.parts(),
@@ -42,12 +41,13 @@ def circuit_of(board: str) -> Circuit:
     return Circuit(board, tuple(parts), rails_v)
 
 
-def _processor(board: str, supply: str, usb: str | None) -> Part:
-    kind = modules.processor(board)
-    nets = {f"GP{gpio}": role.upper() for role, gpio in modules.HARDWARE_PINS[board].items()}
-    nets |= {"3V3": V33, supply: supply}
-    if usb:
-        nets["VBUS"] = usb
+def _processor(board: str) -> Part:
+    one = processors.PROCESSORS[board]
+    kind = processors.kind_of(board)
+    nets = {f"GP{gpio}": role.upper() for role, gpio in one.pins.items()}
+    nets |= {"3V3": V33, one.supply: one.supply}
+    if one.usb:
+        nets[one.usb] = one.usb
     wires = {pin.name: nets[pin.name] for pin in kind.pins if pin.name in nets}
     wires |= {pin.name: GND for pin in kind.pins if pin.name.split("-")[0] in ("GND", "AGND")}
     spare = frozenset(pin.name for pin in kind.pins) - frozenset(wires)

@@ -1,7 +1,8 @@
 """The wiring table: for each pin of the processor board, where its wire goes."""
 
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit.build import circuit_of
 from rockcircuit.model import GND, Circuit
+from rockcircuit.processors import BOARDS
 
 _WHAT = {
     "GAUGE_DATA": "gauge, data (behind its transistor)",

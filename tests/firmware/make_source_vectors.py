@@ -29,31 +29,37 @@ BCD52 = {
     # F F F F 8 0 0 0 0 2 5 4 1 is -0.0025 in (from memory of the frame's description).
     "minus-0.0025in": (
         "-0.0025 in",
+        {},
         [bcd52_edges(5_000, "FFFF8000025" + "41")],
         ["reading 5000 -25 in 1 -4"],
     ),
     "12.345mm": (
         "12.345 mm, twice",
+        {},
         [bcd52_edges(5_000, "FFFF001234530"), bcd52_edges(120_000, "FFFF001234530", 5, 7)],
         ["reading 5000 12345 mm 1 -3", "reading 120000 12345 mm 1 -3"],
     ),
     "largest": (
         "999999 mm without a point",
+        {},
         [bcd52_edges(5_000, "FFFF899999900")],
         ["reading 5000 -999999 mm 1 0"],
     ),
     "digit-over-nine": (
         "a digit of eleven is no digit",
+        {},
         [bcd52_edges(5_000, "FFFF0000B2530")],
         ["event word_unknown"],
     ),
     "short": (
         "51 bits",
+        {},
         [bcd52_edges(5_000, "FFFF001234530").rsplit(" ", 2)[0]],
         ["event frame_cut"],
     ),
     "two-words": (
         "a word heard from its middle costs that word only",
+        {},
         [bcd52_edges(5_000, "01234530"), bcd52_edges(120_000, "FFFF001234530")],
         ["event frame_cut", "reading 120000 12345 mm 1 -3"],
     ),
@@ -246,10 +252,12 @@ def write(folder: str, name: str, comment: str, rows: list[str], expect: list[st
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+# Kind → name of a vector → what it shows, settings, what the source gets, what it must say.
+VECTORS_OF = {"bcd52": BCD52, "ascii_line": ASCII, "bridge24": BRIDGE, "motion": MOTION}
+
+
 def main() -> None:
-    for name, (comment, rows, expect) in BCD52.items():
-        write("bcd52", name, comment, rows, expect)
-    for folder, table in (("ascii_line", ASCII), ("bridge24", BRIDGE), ("motion", MOTION)):
+    for folder, table in VECTORS_OF.items():
         for name, (comment, settings, rows, expect) in table.items():
             given = ["settings: " + json.dumps(settings)]
             write(folder, name, comment, given + rows, expect)

@@ -129,7 +129,7 @@ def test_every_motion_part_can_be_chosen_and_no_other():
         ({"sources": []}, "sources: must be a list of 1 to 4 sources"),
         (
             source(kind="psychic"),
-            "sources[0].kind: must be one of clocked24, bcd52, ascii_line, bridge24, motion",
+            "sources[0].kind: must be one of " + ", ".join(KINDS),
         ),
         (
             source(kind="ascii_line", stop=True),

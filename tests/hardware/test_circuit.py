@@ -3,8 +3,9 @@
 import pytest
 
 from rockboard.boards.pins import PINS
-from rockcircuit import kinds, modules, pin_table, rules
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit import kinds, pin_table, processors, rules
+from rockcircuit.build import circuit_of
+from rockcircuit.processors import BOARDS
 from support_hardware import renamed, rewired, with_kind, without
 
 
@@ -89,13 +90,13 @@ def test_the_transistors_legs():
 
 def test_the_picos_pins():
     # Source: the public pin-out of Pico, Pico W and Pico 2 W.
-    places = {pin.name: int(pin.number) for pin in modules.processor("pico_w").pins}
+    places = {pin.name: int(pin.number) for pin in processors.kind_of("pico_w").pins}
     known = {"GP0": 1, "GP2": 4, "GP3": 5, "GP6": 9, "GP8": 11, "GP9": 12, "GP10": 14, "GP11": 15}
     known |= {"GP15": 20, "GP16": 21, "GP17": 22, "GP18": 24, "GP22": 29, "RUN": 30, "GP26": 31}
     known |= {"AGND": 33, "GP28": 34, "ADC_VREF": 35, "3V3": 36, "3V3_EN": 37, "VSYS": 39}
     known |= {"VBUS": 40}
     assert {name: places[name] for name in known} == known
-    grounds = [int(pin.number) for pin in modules.processor("pico_w").pins if "GND" in pin.name]
+    grounds = [int(pin.number) for pin in processors.kind_of("pico_w").pins if "GND" in pin.name]
     assert grounds == [3, 8, 13, 18, 23, 28, 33, 38]
     assert len(places) == 40
 
@@ -106,7 +107,7 @@ def test_the_pin_tables_agree(board):
 
 
 @pytest.mark.parametrize("board", BOARDS)
-@pytest.mark.parametrize("role", modules.ROLE_ACTS)
+@pytest.mark.parametrize("role", processors.ROLE_ACTS)
 def test_a_moved_firmware_pin_is_found(board, role):
     moved = {**PINS[board], role: 21}
     assert any(role in fault for fault in pin_table.faults(circuit_of(board), moved))

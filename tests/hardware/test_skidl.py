@@ -8,7 +8,8 @@ import pytest
 pytest.importorskip("sexpdata", reason="SKiDL is not installed; make hardware brings it")
 
 from rockcircuit import skidl_check
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit.build import circuit_of
+from rockcircuit.processors import BOARDS
 from support_hardware import rewired, with_kind
 
 

@@ -9,11 +9,12 @@ from dataclasses import replace
 import pytest
 
 from rockcircuit import parts_list, wiring, written
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit.build import circuit_of
 from rockcircuit.errors import PictureError
 from rockcircuit.pictures import gauge, lines, processor
 from rockcircuit.pictures.all import pictures
 from rockcircuit.pictures.sheet import Sheet
+from rockcircuit.processors import BOARDS
 from support_hardware import rewired, without
 
 

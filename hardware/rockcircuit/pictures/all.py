@@ -2,8 +2,9 @@
 
 from functools import cache
 
-from rockcircuit.build import BOARDS, circuit_of
+from rockcircuit.build import circuit_of
 from rockcircuit.pictures import bridge, gauge, motion, panel, power, processor, text_line
+from rockcircuit.processors import BOARDS
 
 _SAME_FOR_ALL = {
     "gauge": gauge.draw,

@@ -2,6 +2,7 @@
 
 from rockcircuit.model import Circuit
 from rockcircuit.pictures.sheet import Sheet
+from rockcircuit.processors import PROCESSORS
 
 
 def draw(circuit: Circuit) -> bytes:
@@ -10,8 +11,8 @@ def draw(circuit: Circuit) -> bytes:
     pins = [pin.name for pin in circuit.part("U1").kind.pins]
     half = len(pins) // 2
     left, right = pins[:half], pins[half:]
-    if circuit.board != "esp32s3":
-        right.reverse()  # numbers run round the Pico, and down both rows of the other
+    if PROCESSORS[circuit.board].round:
+        right.reverse()
     sheet.box("U1", (0, 0), left, right, wide=5.0)
     wires = circuit.part("U1").wires
     for way, row in (("left", left), ("right", right)):

@@ -12,12 +12,13 @@ from rockhold.evidence.keyfile import fingerprint_of, thumbprint_of
 from rockhold.evidence.keys import BOARD, home, trust_key
 from rockhold.links.serial_port import find_ports
 from rockhold.record import setup as s
+from rockhold.record.machines import CHIPS, board_named
 from rockwire.guard import KEY_SIZE
 
 
 @click.command()
 @click.option("--port", help="Serial port of the board; else the only USB serial port.")
-@click.option("--board", type=click.Choice(sorted(set(s.MACHINES.values()))), help="Which pins.")
+@click.option("--board", type=click.Choice(CHIPS), help="Which pins.")
 @click.option("--name", metavar="TEXT", help="The board's name; stored in its settings.")
 @click.option(
     "--settings",
@@ -42,7 +43,7 @@ def setup(
     s.free_console(port)
     run = s.Mpremote(port)
     machine = s.identify(run)
-    board = board or s.board_file(machine)
+    board = board or board_named(machine.name)
     click.echo(f"MicroPython {machine.version[0]}.{machine.version[1]} on {machine.name}: {board}.")
     click.echo("Copying the program; this takes a minute …")
     s.put_program(run, board, text)

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rockhold.errors import NoBoardError
+from rockhold.record.hints import hint_for
 from rockhold.record.upkeep import Refused, Upkeep
 from rockwire import messages as m
 from rockwire import units
@@ -16,32 +17,6 @@ _LEAST_HEAP = 16_384
 _LEAST_FLASH = 65_536
 _BATTERY_LOW_MV = 3_300
 _FRESH_MS = 2_500
-
-_CLOCKED = (
-    "Is the gauge switched on, and its cell fresh? Is its plug pushed home? Then measure at the "
-    "board: data and clock must move between 0 and 3.3 V behind the level shifter. Nothing at all "
-    "while the gauge's display changes: swap data and clock; look at the pins in the settings"
-)
-_SILENT = {
-    "clocked24": _CLOCKED,
-    "bcd52": _CLOCKED + ". This gauge sends only when asked: does the request line go low?",
-    "ascii_line": "Is the instrument on, and set to send all the time? Is its TX on the board's "
-    "RX, through a level converter if it is RS-232? Baud, bits and parity as in its manual",
-    "bridge24": "Does the converter have its supply? Its data line must go low many times a "
-    "second; if it stays high, its clock line is held high (off), or data and clock are swapped",
-    "motion": "Nobody answers on the I2C bus. Look for SDA and SCL swapped, no supply, a missing "
-    "pull-up, or another address (0x68 or 0x69) or part than in the settings",
-}
-_TROUBLED = {
-    "clocked24": "Words come, but damaged: a loose plug, a ground wire that is missing, or a cable "
-    "beside one that carries a motor's current. If a good plug and a short cable change nothing, "
-    "turn `inverted` round in the settings",
-    "bcd52": "Words come, but damaged: a loose plug or ground, or the wrong edge (`on_rise`)",
-    "ascii_line": "Lines come that do not fit the pattern, or damaged bytes: compare baud, bits, "
-    "parity and `pattern` with what the instrument sends",
-    "bridge24": "The bridge is over its range: a broken wire of the bridge, or a swapped pair",
-    "motion": "The sensor's queue ran over or it fell off the bus: look at its wires",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,19 +129,20 @@ def _probes(board: Upkeep) -> Iterator[u.ProbeReply]:
 def _of_source(before: u.ProbeReply, after: u.ProbeReply) -> Finding:
     kind = m.KINDS.get(after.kind, "unknown")
     what = f"{after.name} ({kind})"
+    hint = hint_for(kind)
     new = after.readings - before.readings
     troubles = after.troubles - before.troubles
     if not new and troubles:
-        return Finding(what, FAULT, f"no reading, {troubles} damaged", _TROUBLED.get(kind, ""))
+        return Finding(what, FAULT, f"no reading, {troubles} damaged", hint.troubled)
     if not new or after.age_ms > _FRESH_MS:
         seen = "not heard" if not after.readings else "silent now; it was heard before"
-        return Finding(what, FAULT, seen, _SILENT.get(kind, ""))
+        return Finding(what, FAULT, seen, hint.silent)
     rate_hz = 1e6 / after.period_us if after.period_us else 0.0
     value = after.count * after.mantissa * 10.0**after.exponent
     shown = f"{value:.{max(0, -after.exponent)}f} {units.NAMES.get(after.unit, '')}"
     seen = f"{rate_hz:.1f} readings a second, now {shown}"
     if troubles > max(1, new // 10):
-        return Finding(what, FAULT, f"{seen}; {troubles} damaged", _TROUBLED.get(kind, ""))
+        return Finding(what, FAULT, f"{seen}; {troubles} damaged", hint.troubled)
     return Finding(what, OK, seen)
 
 

@@ -10,15 +10,9 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rockhold.errors import NoBoardError
+from rockhold.record.machines import BOARDS
 
 PACKAGES = ("rockwire", "rockboard")
-# Files that only another kind of board needs stay behind.
-_FAMILY = {
-    "pico_w": {"pico_w", "rp2", "rp2_dma", "chip"},
-    "pico2_w": {"pico2_w", "rp2", "rp2_dma", "chip"},
-    "esp32s3": {"esp32s3", "chip"},
-    "unix": {"unix", "unix_radio"},
-}
 _ALWAYS = {"__init__", "pins"}
 
 
@@ -36,10 +30,10 @@ def source_of(package: str) -> Path:
 
 def files_for(board: str) -> Iterator[tuple[Path, Path]]:
     """Yield each file that a board needs: where it is, and where it goes."""
+    wanted = BOARDS[board].files | {board} | _ALWAYS  # what only others need stays behind
     for package in PACKAGES:
         source = source_of(package)
         for path in sorted(source.rglob("*.py")):
-            wanted = _FAMILY[board] | _ALWAYS
             if path.parent.name != "boards" or path.stem in wanted:
                 yield path, Path(package) / path.relative_to(source)
 

@@ -19,13 +19,6 @@ from rockwire import upkeep as u
 OLDEST = (1, 24)  # DMA and state machines as the board's program uses them, littlefs without hangs
 _STEP_S = 600.0  # an emulated board takes its time
 
-# What a board says of itself → its file in rockboard/boards; the longest match counts.
-MACHINES = {
-    "Raspberry Pi Pico 2": "pico2_w",
-    "Raspberry Pi Pico2": "pico2_w",
-    "Raspberry Pi Pico": "pico_w",
-    "ESP32S3": "esp32s3",
-}
 _ASK = (
     "import sys, os; print('rockhold-asks', sys.implementation.version[0], "
     "sys.implementation.version[1], sys.implementation._machine)"
@@ -126,21 +119,6 @@ def identify(run: Callable[..., str]) -> Machine:
             return machine
     raise NoBoardError(
         "the board does not say which MicroPython it runs; is it MicroPython at all?"
-    )
-
-
-def board_file(machine: Machine) -> str:
-    """Return the name of the file in rockboard/boards for a machine.
-
-    Raises:
-        NoBoardError: When it is none that is known.
-    """
-    for name in sorted(MACHINES, key=len, reverse=True):
-        if name in machine.name:
-            return MACHINES[name]
-    raise NoBoardError(
-        f'"{machine.name}" is no board that rockhold knows. Name the one whose pins it shares with '
-        f"--board: {', '.join(sorted(set(MACHINES.values())))}"
     )
 
 
