@@ -8,6 +8,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │   └ BoardChangedError       it is back, but does not know the capture any more
 ├ CaptureError
 │ ├ CaptureFormatError        the file is not what it claims to be
+│ │ └ CaptureVersionError     it is of a format newer than this rockhold
 │ ├ CaptureWriteError         the disk refuses
 │ ├ SignatureError            evidence is damaged or does not fit
 │ ├ UnsealedError             no seal covers it to its end
@@ -18,6 +19,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │ ├ TooFewSamplesError
 │ └ OutOfRangeError           a parameter or a value outside its range
 ├ KeyStoreError               a key that cannot be read, opened or kept
+│ └ WrongPassphraseError      a key that its passphrase does not open
 ├ ToolError                   a tool's record that cannot be read, found or kept
 ├ ProcedureError              a procedure file that cannot be used
 ├ ReportError                 a report or picture that cannot be written
@@ -67,6 +69,10 @@ class CaptureFormatError(CaptureError):
         self.line = line
 
 
+class CaptureVersionError(CaptureFormatError):
+    """Report a capture of a format that came after this rockhold."""
+
+
 class UnsealedError(CaptureError):
     """Report a capture that no seal covers to its end."""
 
@@ -99,6 +105,10 @@ class UnknownKeyError(CaptureError):
 
 class KeyStoreError(RockholdError):
     """Report a key that cannot be read, opened, made or kept."""
+
+
+class WrongPassphraseError(KeyStoreError):
+    """Report a passphrase that does not open its key (or a file damaged inside the lock)."""
 
 
 class ToolError(RockholdError):

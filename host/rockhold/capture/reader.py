@@ -7,7 +7,7 @@ from pathlib import Path
 from stat import S_ISFIFO
 
 from rockhold.capture.lines import FORMAT_VERSION, from_line
-from rockhold.errors import CaptureFormatError
+from rockhold.errors import CaptureFormatError, CaptureVersionError
 
 LARGEST = 1 << 26  # bytes; a day of readings has about a tenth of it
 _START = b'{"rockhold":'
@@ -131,7 +131,7 @@ def parse_capture(path: Path, data: bytes) -> Capture:
                 others.append((number, from_line(line, number)))
             start += len(line) + 1
     except CaptureFormatError as error:
-        raise CaptureFormatError(f"{path}: {error}", error.line) from error
+        raise type(error)(f"{path}: {error}", error.line) from error
     whole = len(data) - len(rest)
     return Capture(path, header, tuple(records), tuple(others), tuple(seals), bool(rest), whole)
 
@@ -140,12 +140,14 @@ def _header(value: dict[str, object]) -> dict[str, object]:
     if value.get("rockhold") != "capture":
         raise CaptureFormatError("line 1 is not the header of a capture", 1)
     version = value.get("version")
-    if version != FORMAT_VERSION:
-        raise CaptureFormatError(
-            f"it is of version {version!r}; this rockhold reads version {FORMAT_VERSION}. "
+    if isinstance(version, int) and version > FORMAT_VERSION:
+        raise CaptureVersionError(
+            f"it is of version {version}; this rockhold reads up to version {FORMAT_VERSION}. "
             "Use a newer rockhold",
             1,
         )
+    if version != FORMAT_VERSION:
+        raise CaptureFormatError(f"there is no format of version {version!r}", 1)
     return value
 
 

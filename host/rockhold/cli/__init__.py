@@ -5,14 +5,13 @@ Commands are imported only when they run, so that `rockhold --help` stays quick.
 
 import importlib
 import os
-import shutil
 import sys
-import textwrap
 
 import click
 
 from rockhold import __version__, errors
 from rockhold.cli import exits
+from rockhold.cli.widths import for_a_screen
 
 # name → (module, one line for the list of commands)
 COMMANDS = {
@@ -83,14 +82,6 @@ def cli() -> None:
     """
 
 
-def _for_a_screen(text: str) -> str:
-    """Break a sentence between words, where a person reads it; programs get it in one line."""
-    if not sys.stderr.isatty():
-        return text
-    width = shutil.get_terminal_size().columns - 1
-    return textwrap.fill(text, width, break_long_words=False, break_on_hyphens=False)
-
-
 def main() -> None:
     """Run the command line and turn every known error into one sentence and an exit code."""
     try:
@@ -105,7 +96,7 @@ def main() -> None:
         click.echo("Stopped.", err=True)
         sys.exit(exits.INTERRUPTED)
     except errors.RockholdError as error:
-        click.echo(_for_a_screen(f"rockhold: {error}"), err=True)
+        click.echo(for_a_screen(f"rockhold: {error}", sys.stderr), err=True)
         sys.exit(exits.code_for(error))
     except BrokenPipeError:
         # The reader of our output went away (for example `| head`); that is no fault.

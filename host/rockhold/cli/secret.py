@@ -6,19 +6,22 @@ from difflib import get_close_matches
 
 import click
 
-from rockhold.errors import UsageError
+from rockhold.cli.widths import for_a_screen
+from rockhold.errors import UsageError, WrongPassphraseError
 from rockhold.evidence.keyfile import SHORTEST
 from rockhold.evidence.keys import PASSPHRASE, Signer, signer, stored_keys
+
+_TRIES = 3  # of a passphrase: a slip of the fingers shall not cost the work
 
 
 def ask(whose: str, new: bool) -> str:
     """Ask for a passphrase on the terminal; a new one is asked for twice."""
     if new:
-        click.echo(
+        told = (
             f"A key is made for {whose}: it signs your work. Its passphrase is asked for at every "
-            f"seal and has at least {SHORTEST} characters; a few words are best.",
-            err=True,
+            f"seal and has at least {SHORTEST} characters; a few words are best."
         )
+        click.echo(for_a_screen(told, sys.stderr), err=True)
     return str(
         click.prompt(
             f"Passphrase for {whose}" + (" (empty: none)" if new else ""),
@@ -79,4 +82,13 @@ def signing_key(name: str, role: str) -> Signer:
             f'there is no key for "{name}", {role}, here. Make one: '
             f'rockhold keys make "{name}" --role {role} (or set {PASSPHRASE}; empty: none)'
         )
-    return signer(name, role, ask if can_ask() else None)
+    if not can_ask():
+        return signer(name, role)
+    for _ in range(_TRIES - 1):
+        try:
+            return signer(name, role, ask)
+        except WrongPassphraseError as error:
+            if PASSPHRASE in os.environ:  # nobody was asked, so asking again is no help
+                raise
+            click.echo(for_a_screen(f"rockhold: {error}; once more", sys.stderr), err=True)
+    return signer(name, role, ask)

@@ -23,6 +23,7 @@ CODES = {
     f.UNSEALED: exits.UNSEALED,
     f.UNKNOWN_KEY: exits.UNKNOWN_KEY,
     f.UNREADABLE: exits.BAD_FILE,
+    f.NEWER: exits.BAD_FILE,
     f.NOT_REPRODUCED: exits.NOT_REPRODUCED,
     f.DAMAGED: exits.BAD_EVIDENCE,
 }

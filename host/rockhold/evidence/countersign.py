@@ -8,6 +8,7 @@ from rockhold.capture.lines import to_line
 from rockhold.capture.reader import read_bytes
 from rockhold.errors import (
     CaptureFormatError,
+    CaptureVersionError,
     ResultDiffersError,
     SignatureError,
     UnsealedError,
@@ -55,6 +56,13 @@ def countersign(
     return found
 
 
+_NOT_TO_REVIEW = {
+    f.DAMAGED: SignatureError,
+    f.UNREADABLE: CaptureFormatError,
+    f.NEWER: CaptureVersionError,
+}
+
+
 def must_be_reviewable(found: f.Verification) -> None:
     """Refuse what nobody may put a review under.
 
@@ -64,9 +72,8 @@ def must_be_reviewable(found: f.Verification) -> None:
         UnsealedError: When it is not sealed to its end.
     """
     path = found.file
-    if found.state in (f.DAMAGED, f.UNREADABLE):
-        kind = SignatureError if found.state == f.DAMAGED else CaptureFormatError
-        raise kind(
+    if found.state in _NOT_TO_REVIEW:
+        raise _NOT_TO_REVIEW[found.state](
             f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {path}` tells more"
         )
     if found.cut_short or not found.seals or found.sealed_lines < found.lines:

@@ -14,10 +14,11 @@ UNKNOWN_KEY = "unknown_key"
 DAMAGED = "damaged"
 NOT_REPRODUCED = "not_reproduced"
 UNREADABLE = "unreadable"
+NEWER = "newer"  # of a format that came after this rockhold
 
 # From bad to worse. A file with several faults has the worst as its state, and of several files
 # the worst gives the exit code.
-ORDER = (GOOD, UNSEALED, UNKNOWN_KEY, UNREADABLE, NOT_REPRODUCED, DAMAGED)
+ORDER = (GOOD, UNSEALED, UNKNOWN_KEY, NEWER, UNREADABLE, NOT_REPRODUCED, DAMAGED)
 
 
 @dataclass(frozen=True, slots=True)

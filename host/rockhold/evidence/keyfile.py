@@ -16,7 +16,7 @@ from joserfc import jwe
 from joserfc.errors import JoseError, SecurityWarning
 from joserfc.jwk import OctKey, OKPKey
 
-from rockhold.errors import KeyStoreError
+from rockhold.errors import KeyStoreError, WrongPassphraseError
 
 TECHNICIAN = "technician"
 REVIEWER = "reviewer"
@@ -199,7 +199,8 @@ def unlock(record: KeyRecord, passphrase: str) -> OKPKey:
         whole = key.private_key.public_key().public_bytes_raw()
     except (JoseError, ValueError, KeyError) as error:
         fault = "the passphrase is wrong, or the file is damaged" if record.locked else "damaged"
-        raise KeyStoreError(f'the key of "{record.name}", {record.role}: {fault}') from error
+        kind = WrongPassphraseError if record.locked else KeyStoreError
+        raise kind(f'the key of "{record.name}", {record.role}: {fault}') from error
     if whole != record.public:
         raise KeyStoreError(
             f'the key of "{record.name}", {record.role}: its public and secret halves do not '

@@ -53,12 +53,12 @@ def verify_bytes(
         compute: Computes a capture's result; None for the one way that rockhold has.
     """
     version = _VERSION.match(data)
-    if version is not None and int(version[1]) != FORMAT_VERSION:
+    if version is not None and int(version[1]) > FORMAT_VERSION:
         sentence = (
-            f"Line 1 says version {int(version[1])}; this rockhold reads version {FORMAT_VERSION}. "
-            "Use a newer rockhold"
+            f"Line 1 says version {int(version[1])}; this rockhold reads up to version "
+            f"{FORMAT_VERSION}."
         )
-        return f.Verification(str(path), f.UNREADABLE, ((f.UNREADABLE, sentence),))
+        return f.Verification(str(path), f.NEWER, ((f.NEWER, sentence),))
     return _Examination(path, data, trust, compute or _own_way()).run()
 
 

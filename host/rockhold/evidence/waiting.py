@@ -12,7 +12,7 @@ def standing(found: f.Verification) -> str:
     One whose last seal is a trusted reviewer's is reviewed, or waits for the technician's answer;
     when somebody seals something below, it waits again. A stranger's review counts for nothing.
     """
-    if found.state in (f.DAMAGED, f.UNREADABLE):
+    if found.state in (f.DAMAGED, f.UNREADABLE, f.NEWER):
         return BAD
     if found.cut_short or not found.seals or found.sealed_lines < found.lines:
         return NOT_SEALED

@@ -12,6 +12,7 @@ HEADLINES = {
     f.UNSEALED: "NOT SEALED to its end, or not by the board",
     f.UNKNOWN_KEY: "UNKNOWN KEY: whole, but sealed by a key that you do not trust",
     f.UNREADABLE: "NOT READABLE as a capture",
+    f.NEWER: "MADE BY A NEWER ROCKHOLD: this one cannot check it",
     f.NOT_REPRODUCED: "RESULT DOES NOT FIT: the readings give another result than the file states",
     f.DAMAGED: "DAMAGED OR FORGED: something in this file was changed",
 }
@@ -22,6 +23,7 @@ SHORT = {
     f.UNSEALED: "not sealed",
     f.UNKNOWN_KEY: "unknown key",
     f.UNREADABLE: "not readable",
+    f.NEWER: "too new",
     f.NOT_REPRODUCED: "result differs",
     f.DAMAGED: "DAMAGED",
 }
@@ -31,6 +33,7 @@ _NEXT = {
     f.UNKNOWN_KEY: "Next: compare the fingerprint with its owner, by telephone or face to face; if "
     "it is the same:",
     f.UNREADABLE: "Next: check that it is the right file, and that it was copied whole.",
+    f.NEWER: "Next: bring rockhold up to date; the file is untouched by this one.",
     f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
     "readings give; ask who sealed the file.",
     f.DAMAGED: "Next: do not rely on it. Ask for the file as it was first stored, and keep this "
@@ -168,8 +171,6 @@ def next_step(found: f.Verification) -> str:
             "Next: decide whether you take the word of who sealed it for the readings; if not, "
             "have the wheel end measured again."
         )
-    if found.state == f.UNREADABLE and "newer rockhold" in found.problems[0][1]:
-        return "Next: bring rockhold up to date; the file is untouched."
     if found.state == f.UNKNOWN_KEY:
         file = shlex.quote(found.file)
         trusting = (f"  rockhold keys trust {file} --role {role}" for role in _unknown(found))

@@ -94,11 +94,11 @@ def in_date(tool: Mapping[str, object], opened: str) -> str:
     if is_overdue(tool, day):
         return "NO: overdue"
     if day is None or not tool.get("due_on"):
-        return "not known: the record names no due date"
+        return "not known, no due date is recorded"
     try:
         date.fromisoformat(str(tool["due_on"]))
     except ValueError:
-        return "not known: the due date is none"
+        return "not known, the due date is no date"
     return "yes"
 
 

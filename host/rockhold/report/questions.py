@@ -12,10 +12,11 @@ from rockhold.report.gather import Gathered
 from rockhold.report.part_job import in_date, name_of
 from rockhold.report.part_steps import never_begun, summary
 from rockhold.report.units import Units
-from rockhold.report.words import band, finding_words, percent
+from rockhold.report.words import band, barred, finding_words, percent
 
 WIDTH = 80
 _NAME = 16  # letters for the question
+_LINES = 19  # for all answers
 
 
 def screen(job: Gathered, units: Units) -> list[str]:
@@ -26,10 +27,21 @@ def screen(job: Gathered, units: Units) -> list[str]:
         _cut(f"{job.path}, recorded {moment_of(header.get('opened_utc'))}"),
         "",
     ]
-    for question, answer, most in _answers(job, units):
-        wrapped = textwrap.wrap(plain(answer), WIDTH - _NAME, break_long_words=True) or ["–"]
-        if len(wrapped) > most:
-            wrapped = [*wrapped[: most - 1], wrapped[most - 1][: WIDTH - _NAME - 2] + " …"]
+    answers = [
+        (
+            question,
+            textwrap.wrap(plain(answer), WIDTH - _NAME, break_long_words=True) or ["–"],
+            most,
+        )
+        for question, answer, most in _answers(job, units)
+    ]
+    spare = _LINES - sum(min(len(wrapped), most) for _, wrapped, most in answers)
+    for question, wrapped, most in answers:
+        more = min(max(len(wrapped) - most, 0), spare)  # what others leave free
+        spare -= more
+        if len(wrapped) > most + more:
+            last = wrapped[most + more - 1][: WIDTH - _NAME - 2] + " …"
+            wrapped = [*wrapped[: most + more - 1], last]
         lines += [f"{question if not at else '':<{_NAME}}{part}" for at, part in enumerate(wrapped)]
     return lines
 
@@ -40,7 +52,7 @@ def _cut(text: str) -> str:
 
 
 def _answers(job: Gathered, units: Units) -> Iterator[tuple[str, str, int]]:
-    """Yield question, answer, and how many lines it may have; 19 in all."""
+    """Yield question, answer, and how many lines it has for sure; _LINES in all."""
     found = job.found
     told = " ".join(sentence for _, sentence in found.problems)
     yield "Untouched?", f"{headline_of(found)}. {told}".strip(), 4
@@ -112,6 +124,8 @@ def _decision(job: Gathered, units: Units) -> str:
     if result is None or limits is None:
         return "not known"
     verdict = result.verdict or "no verdict"
+    if barred(result):
+        verdict += ", since what was found forbids accepting it"
     chance = "" if result.conformity is None else f", {percent(result.conformity)} to be inside"
     return f"{verdict}; tolerance band {band(limits, units)} {units.length}{chance}"
 

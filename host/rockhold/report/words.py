@@ -78,16 +78,20 @@ def _why(result: EndPlayResult, limits: EndPlayLimits) -> str:
     if result.verdict == REJECT:
         where = "below" if value_mm < low_mm else "above"
         return f"It lies {'outside the acceptance limits' if inside else where + ' it'}: reject."
-    accepted = result.accept_mm is not None and (
-        result.accept_mm[0] <= value_mm <= result.accept_mm[1]
-    )
-    if accepted:
+    if barred(result):
         return "It lies inside, but what was found forbids accepting it: undecided."
     if not result.budget:
         return "It lies too near a limit: undecided."
     nearest_mm = min(abs(value_mm - low_mm), abs(value_mm - high_mm))
     settles = what_settles(largest_cause(result.budget), nearest_mm)
     return f"It lies too near a limit to decide: undecided. {settles}"
+
+
+def barred(result: EndPlayResult) -> bool:
+    """Say whether a number that could be accepted is not, because of a finding."""
+    if result.verdict in (ACCEPT, REJECT) or result.accept_mm is None or not result.end_play_mm:
+        return False
+    return result.accept_mm[0] <= result.end_play_mm <= result.accept_mm[1]
 
 
 def what_uncertainty_means(result: EndPlayResult, limits: EndPlayLimits, units: Units) -> str:

@@ -6,9 +6,10 @@ import subprocess
 
 import pytest
 
-from rockhold.cli import exits
-from rockhold.errors import SignatureError
+from rockhold.cli import exits, secret
+from rockhold.errors import SignatureError, WrongPassphraseError
 from rockhold.evidence.countersign import countersign
+from rockhold.evidence.keys import make_key
 from rockhold.report.gather import gather
 from rockhold.report.questions import screen
 from rockhold.report.units import METRIC, US
@@ -61,7 +62,7 @@ def test_the_questions_fit_on_one_screen_for_the_whole_fleet(monkeypatch):
 def test_a_reviewer_looks_opens_and_rejects(reviewer, tmp_path):
     path = make_capture(tmp_path / "a.capture")
     before = path.read_bytes()
-    done = at_terminal(reviewer, "x\na\nopen\nrej\n\nlevels too far apart\n", "review", path)
+    done = at_terminal(reviewer, "x\na\nopen\nrej\n\nrej\nlevels too far apart\n", "review", path)
     assert done.returncode == exits.OK, done.stderr
     assert "Which person?   Sealed by A. Miller, NOT trusted" in done.stdout
     assert '"a" may be accept or ask.' in done.stdout
@@ -108,9 +109,11 @@ def test_the_queue_walks_through_what_waits_and_survives_a_bad_file(reviewer, tm
     first, second = make_capture(folder / "a.capture"), make_capture(folder / "b.capture", seed=3)
     (folder / "c.capture").write_bytes(b"hello")
     (folder / "d.capture").write_bytes(without_seals(first.read_bytes()))
-    typed = "accept\nthree clean cycles\nlater\n"
+    typed = "accept\n\naccept\nthree clean cycles\nlater\n"
     done = at_terminal(reviewer, typed, "review", "--queue", folder)
     assert done.returncode == exits.OK, done.stderr
+    assert "Nothing is sealed without your words." in done.stdout  # and another answer may be given
+    assert "1 reviewed now, 1 still wait." in done.stdout
     assert "2 of 4 captures wait; 0 reviewed, 1 not sealed, 1 bad." in done.stdout
     assert "c.capture" in done.stdout
     assert "Accepted and sealed" in done.stdout
@@ -118,6 +121,40 @@ def test_the_queue_walks_through_what_waits_and_survives_a_bad_file(reviewer, tm
     assert "1 of 4 captures wait; 1 reviewed, 1 not sealed, 1 bad." in again.stdout
     assert f"Waits: {second}" in again.stdout
     assert again.returncode == exits.USAGE
+
+
+@pytest.mark.parametrize(("typed", "code"), [("stop\n", exits.OK), ("\x04", exits.INTERRUPTED)])
+def test_the_queue_can_be_left_and_says_what_waits(reviewer, tmp_path, typed, code):
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    make_capture(folder / "a.capture")
+    make_capture(folder / "b.capture", seed=3)
+    done = at_terminal(reviewer, typed, "review", "--queue", folder)
+    assert done.returncode == code, done.stderr
+    assert "0 reviewed now, 2 still wait." in done.stdout
+    assert "2 of 2\n" not in done.stdout
+
+
+def test_a_queue_asks_for_the_reviewers_key_before_anything_is_read(rockhold, tmp_path):
+    make_capture(tmp_path / "a.capture")
+    done = at_terminal(rockhold, "", "review", "--queue", tmp_path)
+    assert done.returncode == exits.USAGE
+    assert "rockhold keys make" in done.stderr
+    assert "Which person?" not in done.stdout
+
+
+def test_a_slip_in_the_passphrase_costs_no_words(tmp_path, monkeypatch, capsys):
+    monkeypatch.setenv("ROCKHOLD_HOME", str(tmp_path))
+    monkeypatch.delenv("ROCKHOLD_PASSPHRASE", raising=False)
+    make_key("O. Quist", "reviewer", "correct horse")
+    monkeypatch.setattr(secret, "can_ask", lambda: True)  # the keyboard alone is left out
+    typed = iter(["correct house", "correct horse", "one", "two", "three"])
+    monkeypatch.setattr("click.termui.hidden_prompt_func", lambda _prompt: next(typed))
+    assert secret.signing_key("O. Quist", "reviewer").name == "O. Quist"
+    assert "the passphrase is wrong, or the file is damaged; once more" in capsys.readouterr().err
+    with pytest.raises(WrongPassphraseError):
+        secret.signing_key("O. Quist", "reviewer")
+    assert next(typed, None) is None  # asked three times, not for ever
 
 
 def test_a_strangers_review_takes_nothing_off_the_queue(reviewer, tmp_path):

@@ -5,10 +5,13 @@ from pathlib import Path
 import pytest
 
 import tamper
+from rockhold.capture.reader import read_capture
+from rockhold.errors import CaptureVersionError
 from rockhold.evidence import findings as f
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trusted
 from rockhold.evidence.verify import verify_bytes, verify_file
+from rockhold.evidence.words import next_step
 from support_evidence import (
     BOARD_SECRET,
     REVIEWER,
@@ -266,7 +269,6 @@ def test_a_review_counts_only_under_the_reviewers_own_seal(good):
 @pytest.mark.parametrize(
     ("start", "words"),
     [
-        (b'{"rockhold":"capture","version":2,', "version 2"),
         (b"PK\3\4 something else entirely", "begins like a ZIP archive"),
         (b"", "is empty"),
     ],
@@ -278,6 +280,19 @@ def test_what_is_no_capture_of_ours_is_unreadable(start, words, tmp_path):
     assert found.state == f.UNREADABLE
     assert words in found.problems[0][1]
     assert verify_file(tmp_path / "none", TRUST).state == f.UNREADABLE
+
+
+def test_what_a_newer_rockhold_made_has_a_state_and_an_error_of_its_own(tmp_path):
+    path = tmp_path / "x.capture"
+    path.write_bytes(b'{"rockhold":"capture","version":2,"capture":"c"}\n')
+    found = verify_file(path, TRUST)
+    assert found.state == f.NEWER
+    assert "version 2" in found.problems[0][1]
+    assert "bring rockhold up to date" in next_step(found)
+    with pytest.raises(CaptureVersionError, match=r"x\.capture: it is of version 2"):
+        read_capture(path)
+    path.write_bytes(b'{"rockhold":"capture","version":0,"capture":"c"}\n')
+    assert verify_file(path, TRUST).state == f.DAMAGED  # there never was such a version
 
 
 def test_the_answer_as_json_holds_plain_values(good):

@@ -269,8 +269,8 @@ def test_torque_without_steps_is_drawn_and_listed(tmp_path):
         ({"due_on": "2026-11-25"}, "yes"),  # the last day on which the calibration counts
         ({"due_on": "2026-11-24"}, "NO: overdue"),
         ({"overdue": True}, "NO: overdue"),
-        ({}, "not known: the record names no due date"),
-        ({"due_on": "soon"}, "not known: the due date is none"),
+        ({}, "not known, no due date is recorded"),
+        ({"due_on": "soon"}, "not known, the due date is no date"),
     ],
 )
 def test_a_tool_was_in_date_or_not_on_the_day_of_the_job(facts, words):

@@ -1,0 +1,13 @@
+"""Breaks long sentences where a person reads them on a terminal."""
+
+import shutil
+import textwrap
+from typing import TextIO
+
+
+def for_a_screen(text: str, stream: TextIO) -> str:
+    """Break a sentence between words on a terminal; programs get it in one line."""
+    if not stream.isatty():
+        return text
+    width = shutil.get_terminal_size().columns - 1
+    return textwrap.fill(text, width, break_long_words=False, break_on_hyphens=False)
