@@ -146,7 +146,13 @@ def test_resolution_of_a_mean_of_dithering_readings(spread):
 
 def test_cosine_of_a_tilted_plunger():
     # True 0.005 in at 5, 10, 15, 20, 30 degrees reads 0.005019 ... 0.005774 in (geometry).
-    for tilt, reading in ((5, 0.005019), (10, 0.005077), (15, 0.005176), (30, 0.005774)):
+    for tilt, reading in (
+        (5, 0.005019),
+        (10, 0.005077),
+        (15, 0.005176),
+        (20, 0.005321),
+        (30, 0.005774),
+    ):
         assert 0.005 + cosine_error(0.005, tilt) == pytest.approx(reading, abs=1e-6)
 
 

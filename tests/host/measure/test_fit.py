@@ -70,6 +70,28 @@ def test_type_a_of_the_gum():
     assert fit.u_end_play * scatter / fit.scatter / np.sqrt(2) == pytest.approx(0.333, abs=5e-4)
 
 
+@pytest.mark.parametrize(
+    ("x0", "others", "s", "within"),
+    [
+        # NIST Statistical Reference Datasets, univariate: mean x0, and s, are exact.
+        (10000002, [10000001, 10000003], 1, 1e-12),  # NumAcc1
+        (1.2, [1.1, 1.3] * 500, 0.1, 1e-12),  # NumAcc2
+        (1000000.2, [1000000.1, 1000000.3] * 500, 0.1, 1e-9),  # NumAcc3
+        (10000000.2, [10000000.1, 10000000.3] * 500, 0.1, 1e-8),  # NumAcc4
+    ],
+)
+def test_nearly_equal_large_numbers_keep_their_digits(x0, others, s, within):
+    # The certified s, as the scatter of two sides of these values; no time passes, so that the
+    # drift takes one degree. A one-pass variance is wrong in the first digit on NumAcc4.
+    side = np.array([x0, *others], dtype=float)
+    n = len(side)
+    upper = np.repeat([True, False], n)
+    fit = fit_levels(np.zeros(2 * n), np.concatenate((side, side - 1)), upper)
+    assert fit.end_play == pytest.approx(1, abs=within)
+    assert (side - fit.residuals[:n]).mean() == pytest.approx(x0, rel=1e-13)
+    assert fit.scatter * np.sqrt(fit.dof / (2 * n - 2)) == pytest.approx(s, abs=within)
+
+
 def test_numacc4_keeps_its_digits():
     # NIST StRD NumAcc4 (certified): mean 10000000.2, s 0.1. A one-pass variance fails on it.
     values = np.concatenate(([10000000.2], np.tile([10000000.1, 10000000.3], 500)))

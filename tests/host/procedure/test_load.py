@@ -46,6 +46,22 @@ def test_the_final_back_off_by_axle_and_thread():
     assert (drive.low_rev, drive.high_rev) == (0.25, 0.25)
 
 
+@pytest.mark.parametrize(
+    ("axle", "low", "high"), [("steer", 200, 300), ("trailer", 200, 300), ("drive", 300, 400)]
+)
+def test_the_jam_nuts_torque(axle, low, high):
+    # TMC RP 618A: 200 to 300 lbf·ft, with a dowel washer 300 to 400; which row is for which axle
+    # from memory.
+    jam = load_procedure(f"double-nut-{axle}").step("jam-nut").torque
+    assert (jam.low_nm, jam.high_nm) == (pytest.approx(low * LBFFT), pytest.approx(high * LBFFT))
+
+
+def test_leaks_are_looked_for_as_the_law_wants():
+    # 49 CFR 396.5: vehicles are free of oil and grease leaks.
+    asked = [step for step in load_procedure("inspection").steps if "396.5" in step.source]
+    assert asked
+
+
 def test_the_screws_of_the_hub_cap_go_crosswise():
     # Common practice, no source: 12 to 16 lbf·ft, six screws 1-4-2-5-3-6.
     screws = load_procedure("hub-cap").step("cap-screws").torque
