@@ -111,7 +111,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
         _sealed("boardproof"),
         _sealed("compare"),
         _sealed("countersign"),
-        _sealed("keyfile", "seal"),
+        _sealed("keyfile", "seal", "offered"),
         _sealed("structure"),
         _sealed("trust", "problems"),
         _sealed("reviews"),

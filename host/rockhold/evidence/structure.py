@@ -23,8 +23,8 @@ def check_structure(data: bytes, capture: Capture, sealed: int) -> None:
     procedure = capture.header.get("procedure")
     if isinstance(procedure, dict):
         text = procedure.get("text")
-        digest = hashlib.sha256(text.encode()).hexdigest() if isinstance(text, str) else ""
-        if digest != procedure.get("sha256"):
+        told = procedure.get("sha256")
+        if not isinstance(text, str) or hashlib.sha256(text.encode()).hexdigest() != told:
             raise SignatureError("the procedure's text is not the one that its hash names", 1, 0)
     results = [number for number, value in capture.others if next(iter(value)) == "result"]
     first_end = min([*results, *capture.seals], default=0)

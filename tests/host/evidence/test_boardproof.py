@@ -56,6 +56,11 @@ def test_a_whole_capture_proves_everything(lines):
     assert proof.last_line == record_indexes(lines)[-1] + 1
 
 
+def test_without_the_boards_seal_its_records_bind_no_header(lines):
+    proof = proof_of([line for at, line in enumerate(lines) if at != record_indexes(lines)[-1]])
+    assert (proof.sealed, proof.closed, proof.header_bound) == (False, True, False)
+
+
 def test_each_fault_of_a_record_is_told_at_its_line(lines):
     at = record_indexes(lines)
     packet = packet_of(lines[at[5]])

@@ -78,6 +78,7 @@ def test_yes_is_not_one_and_a_list_is_not_a_number():
 def test_the_answer_says_line_sentence_and_method():
     assert found(RESULT) == ResultFound(7, True, "End play …", "", METHOD, "accept")
     assert found({k: v for k, v in RESULT.items() if k != "sentence"}).sentence == ""
+    assert found({k: v for k, v in RESULT.items() if k != "verdict"}).verdict == ""
     assert compare_results(capture(), lambda capture: RESULT) == ResultFound(0, None, "", "", 0)
     silent = capture(RESULT, method="1")
     assert compare_results(silent, lambda capture: RESULT).method == 0

@@ -1,6 +1,9 @@
+import base64
 import json
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from jwcrypto import jwa, jwe, jwk
 
 from rockhold.errors import KeyStoreError
@@ -83,6 +86,22 @@ def test_a_key_file_can_be_read_by_people_one_fact_a_line():
     lines = to_text(record(name="Jürg Müller"), with_secret=False).splitlines()
     assert lines[:2] == ["{", ' "rockhold": "key",']
     assert ' "name": "Jürg Müller",' in lines
+
+
+@given(st.binary(min_size=32, max_size=32) | st.just(b"\x97" * 32))
+def test_a_public_key_as_a_jwk_comes_back(public):
+    # RFC 8037, 2: "x" is the key in base64url without padding (RFC 7515, 2).
+    jwk = keyfile.jwk_of(public)
+    assert len(jwk["x"]) == 43
+    assert keyfile.public_of(jwk) == public
+
+
+@pytest.mark.parametrize("size", [0, 31, 33, 64])
+def test_a_public_key_has_32_bytes(size):
+    # RFC 8032, 5.1.5
+    x = base64.urlsafe_b64encode(bytes(size)).rstrip(b"=").decode()
+    with pytest.raises(ValueError, match="Ed25519"):
+        keyfile.public_of({"kty": "OKP", "crv": "Ed25519", "x": x})
 
 
 def test_retirement_comes_back():

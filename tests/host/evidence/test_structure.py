@@ -1,3 +1,5 @@
+import json
+
 import pytest
 
 from rockhold.capture.reader import parse_capture
@@ -52,6 +54,13 @@ def test_the_procedure_is_the_one_that_its_hash_names(whole):
     with pytest.raises(SignatureError, match="hash") as caught:
         check(changed)
     assert (caught.value.line, caught.value.byte) == (1, 0)
+
+
+@pytest.mark.parametrize("procedure", [{}, {"text": 5, "sha256": ""}, {"text": None}])
+def test_a_procedure_without_its_text_keeps_no_rule(procedure):
+    header = b'{"rockhold":"capture","version":1,"procedure":%s}\n' % json.dumps(procedure).encode()
+    with pytest.raises(SignatureError, match="hash"):
+        check(header)
 
 
 @pytest.mark.parametrize(

@@ -71,6 +71,20 @@ def test_an_untouched_capture_by_trusted_keys_is_good(good):
     assert found.job["vehicle"] == "T-118"
 
 
+def test_of_several_problems_the_worst_comes_first(good):
+    above = without_seals(good).replace(b'"verdict":"accept"', b'"verdict":"reject"')
+    found = verified(sealed(above) + b'{"note":"below"}\n', trusting(REVIEWER, board=None))
+    states = [state for state, _ in found.problems]
+    assert states == sorted(states, key=f.ORDER.index, reverse=True)
+    assert set(states) == {f.NOT_REPRODUCED, f.UNKNOWN_KEY, f.UNSEALED}
+    assert found.state == f.NOT_REPRODUCED
+
+
+def test_an_unsealed_capture_has_no_sealed_line(good):
+    found = verified(without_seals(good))
+    assert (found.state, found.sealed_lines, found.seals) == (f.UNSEALED, 0, ())
+
+
 # --- the sampled mutation study; `make tamper` runs all of it ------------------------------------
 
 
