@@ -1,9 +1,13 @@
 """Lost contact, on coordinates made by hand."""
 
+from itertools import pairwise
+from statistics import median
+
 import numpy as np
 import pytest
 
 from host.measure.jobs import METRIC, codes, measured
+from host.measure.situations import situation
 from host.measure.test_disturb import LIMITS, chosen, job
 from rockhold.measure.contact import flat_between, one_side_changed, without_far
 from rockhold.measure.holds import find_holds
@@ -53,3 +57,120 @@ def test_a_side_that_was_once_deeper_stands_at_the_stop_since(seed):
     result = measured(METRIC, seed, "contact_lost")[2]
     assert "contact_lost" in codes(result)
     assert result.verdict != "accept"
+
+
+# --- the rules by their words, hold after hold, on situations drawn at random about their bounds --
+
+
+def mean(values):
+    return sum(values) / len(values)
+
+
+def spread(values):
+    return max(values) - min(values)
+
+
+def long_s(hold):
+    return hold.end_s - hold.start_s
+
+
+def moved_inward_by_the_rule(axis, holds, choice):
+    if not choice.two_sided:
+        return None
+    side = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    apart = max(1.6 * axis.digit, 0.015 / axis.step_mm)
+    beyond = set()
+    known = [hold.level for hold in choice.holds]
+    for hold in holds:
+        if hold.first in side or long_s(hold) < 1.0:
+            continue
+        if hold.level >= max(known) + apart or hold.level <= min(known) - apart:
+            beyond.add(hold.first)
+            side[hold.first] = hold.level > max(known)
+    for upper in (True, False):
+        same = [hold for hold in holds if side.get(hold.first) is upper]
+        others = [hold.level for hold in holds if side.get(hold.first) is (not upper)]
+        if len(same) < 2 or len(others) < 2:
+            continue
+        inward = -1 if upper else 1
+        steps = [inward * (b.level - a.level) for a, b in pairwise(same)]
+        cut = steps.index(max(steps)) + 1
+        before, after = same[:cut], same[cut:]
+        if len(before) <= 2 and any(hold.first in beyond for hold in before):
+            before = [hold for hold in before if hold.first in beyond]
+        elif len(before) >= 2 and before[0] is holds[0] and not holds[0].rocked:
+            before = before[1:]
+        was, now = [hold.level for hold in before], [hold.level for hold in after]
+        moved = inward * (mean(now) - mean(was))
+        still = all(hold.spread <= 0.3 * axis.digit for hold in after)
+        if still and moved >= apart and moved >= 4 * max(map(spread, (was, now, others))):
+            return after[0].start_s
+    return None
+
+
+def flat_by_the_rule(axis, holds, choice):
+    if not choice.two_sided or len(choice.holds) < 3:
+        return None
+    levels = [hold.level for hold in choice.holds]
+    edge = max(0.15 * spread(levels), 1.5 * axis.digit)
+    least_s = 1.5 if axis.digit * axis.step_mm > 0.004 else 1.2
+    flat = [
+        hold
+        for hold in holds[:-1]
+        if all(hold.first != other.first for other in choice.holds)
+        and hold.first > choice.holds[0].end
+        and hold.spread <= 0.05 * axis.digit
+        and long_s(hold) >= least_s
+        and min(levels) + edge < round(hold.level) < max(levels) - edge
+    ]
+    sides = [[h.level for h, up in zip(choice.holds, choice.upper, strict=True) if up is u]
+             for u in map(np.bool_, (True, False))]  # fmt: skip
+    apart = mean(sides[0]) - mean(sides[1]) if all(sides) else 0.0
+    if not flat or (len(flat) == 1 and apart < 6 * axis.digit):
+        return None
+    return flat[0].start_s
+
+
+def far_by_the_rule(axis, holds):
+    levels = [hold.level for hold in holds]
+    if len(holds) < 4:
+        return holds, None
+    flat = [hold.spread <= 0.1 * axis.digit and long_s(hold) >= 2.0 for hold in holds]
+    far = [abs(level - median(levels)) > 0.6 / axis.step_mm for level in levels]
+    for i, level in enumerate(levels):
+        if not flat[i] or far[i]:
+            continue
+        same = [j for j, other in enumerate(levels) if abs(other - level) <= 2 * axis.digit]
+        others = [levels[j] for j in range(len(holds)) if j not in same and not far[j]]
+        if len(others) >= 3 and same == list(range(same[0], same[-1] + 1)):
+            beyond = max(min(others) - level, level - max(others))
+            far[i] = beyond > spread(others) and beyond > 0.1 / axis.step_mm
+    if not any(far) or 3 * sum(far) > len(holds):
+        return holds, None
+    near = [hold for hold, away in zip(holds, far, strict=True) if not away]
+    hung = [h for h, away, still in zip(holds, far, flat, strict=True) if away and still]
+    hung = [hold for hold in hung if hold.first > near[0].first]
+    return near, hung[0].start_s if hung else None
+
+
+def at(found):
+    assert all(finding.code == "contact_lost" for finding in found)
+    return found[0].at_s if found else None
+
+
+def test_the_rules_hold_by_hold():
+    moved = flat = far = 0
+    for seed in range(1800):
+        axis, holds, choice = situation(seed)
+        if choice.holds:
+            expected = moved_inward_by_the_rule(axis, holds, choice)
+            assert at(one_side_changed(axis, holds, choice)) == expected, seed
+            moved += expected is not None
+        between = flat_by_the_rule(axis, holds, choice)
+        assert at(flat_between(axis, holds, choice)) == between, seed
+        near, hung = far_by_the_rule(axis, holds)
+        kept, found = without_far(axis, holds)
+        assert (kept, at(found)) == (near, hung), seed
+        flat += between is not None
+        far += hung is not None
+    assert min(moved, flat, far) >= 12  # each comes about

@@ -1,10 +1,16 @@
 """Excursions, flat stretches and far plateaus, on coordinates made by hand."""
 
+from collections import Counter
+from dataclasses import replace
+from itertools import pairwise
+from statistics import median
+
 import numpy as np
 
+from host.measure.situations import one_of, situation
 from rockhold.measure.choice import choose
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.disturb import excursions, flats, frozen
+from rockhold.measure.disturb import excursions, flats, frozen, may_be_frozen
 from rockhold.measure.holds import find_holds
 from rockhold.procedure.endplay import shipped_limits
 
@@ -81,3 +87,155 @@ def test_frozen_gauge():
     axis = job(freeze)
     assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis))]
     assert flats(axis)[0].first in (199, 200)
+
+
+# --- the rules by their words, reading after reading, on traces drawn at random -------------------
+
+
+def runs_of(values):
+    """Return (first, end) of each run of one and the same value."""
+    cuts = [i for i in range(1, len(values)) if values[i] != values[i - 1]]
+    return list(pairwise([0, *cuts, len(values)]))
+
+
+def flats_by_the_rule(axis):
+    runs = runs_of(axis.count.tolist())
+    lengths = [(float(axis.t_s[end - 1] - axis.t_s[first]), first, end) for first, end in runs]
+    longest = sorted(lengths, key=lambda run: -run[0])[:6]
+    return [(first, end, axis.count[first], s) for s, first, end in longest if first > 0]
+
+
+def between_by_the_rule(choice, count):
+    levels = [hold.level for hold in choice.holds]
+    if not levels:
+        return True
+    edge = 0.15 * (max(levels) - min(levels))
+    return min(levels) + edge < count < max(levels) - edge
+
+
+def abrupt_by_the_rule(axis, first, end):
+    if end + 1 >= len(axis.count):
+        return False
+    until_s = axis.t_s[end] + 0.5
+    later = [
+        c for t, c in zip(axis.t_s[end + 1 :], axis.count[end + 1 :], strict=True) if t < until_s
+    ]
+    later = later if len(later) >= 2 else axis.count[end + 1 : end + 3].tolist()
+    whole = median(later) - axis.count[first]
+    jump = axis.count[end] - axis.count[first]
+    return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
+
+
+def share_by_the_rule(choice, length_s):
+    ends = [hold.end_s for hold in choice.holds]
+    return length_s / median(b - a for a, b in pairwise(ends)) if len(ends) >= 3 else 1.0
+
+
+def frozen_by_the_rule(axis, choice):
+    """Return the codes, and whether the gauge may have been frozen."""
+    coarse = axis.digit * axis.step_mm > 0.004
+    runs = flats_by_the_rule(axis)
+    if len(runs) < 2:
+        return [], False
+    first, end, count, length_s = runs[0]
+    ratio = length_s / max(runs[1][3], 0.001)
+    share, abrupt = share_by_the_rule(choice, length_s), abrupt_by_the_rule(axis, first, end)
+    perhaps = coarse and len(choice.holds) >= 4
+    perhaps &= (share >= 1.1 and ratio >= 1.3) or (share >= 1.0 and abrupt)
+    if end == len(axis.count) and choice.two_sided and not coarse and len(choice.holds) % 2 == 1:
+        stands_out = length_s >= 3.0 and ratio >= 1.5
+    elif end == len(axis.count):
+        out = not between_by_the_rule(choice, count)
+        stands_out = length_s >= 5.0 and ratio >= 2.0 and out
+    elif not coarse:
+        stands_out = (length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
+    else:
+        bounds = ((1.2, 2.1), (1.45, 1.4), (1.65, 1.2))
+        stands_out = any(share >= least and ratio >= times for least, times in bounds)
+        stands_out |= length_s >= 4.0 and ratio >= 2.8
+        stands_out |= share >= 0.9 and ratio >= 1.3 and abrupt
+    if length_s < 2.0 or not stands_out:
+        return [], perhaps
+    work = axis.count[first : choice.holds[-1].end if choice.holds else None].tolist()
+    lost = not work or count in (min(work), max(work)) or between_by_the_rule(choice, count)
+    return ["gauge_frozen", "contact_lost"] if lost else ["gauge_frozen"], perhaps
+
+
+def excursions_by_the_rule(axis, holds, rest):
+    levels = [hold.level for hold in holds]
+    beyond = max(0.06 / axis.step_mm, 3 * axis.digit)
+    low, high = min(levels) - beyond, max(levels) + beyond
+    count, t_s, end = axis.count.tolist(), axis.t_s.tolist(), holds[-1].end
+    if rest < holds[0].first and low <= count[rest] <= high:
+        first = rest
+    else:
+        first = 0
+        for i in range(holds[0].first):
+            if not low <= count[i] <= high:
+                if t_s[i] - t_s[first] >= 0.5:
+                    break
+                first = i + 1
+    groups = []
+    for i in range(first, end):
+        if low <= count[i] <= high:
+            continue
+        if groups and t_s[i] - t_s[groups[-1][-1]] <= max(0.3, 2.5 * axis.spacing_s):
+            groups[-1].append(i)
+        else:
+            groups.append([i])
+    found = []
+    for group in groups:
+        if len(group) == 1:
+            continue
+        values = [count[i] for i in group]
+        stood_s = max(t_s[group[b - 1]] - t_s[group[a]] for a, b in runs_of(values))
+        long_s = t_s[group[-1]] - t_s[group[0]]
+        hangs = long_s > 2.5 and max(values) - min(values) <= axis.digit
+        codes = ["contact_lost"] if hangs or stood_s >= 0.9 else []
+        codes += [] if hangs else ["plunger_dropped"]
+        found += [(code, t_s[group[0]]) for code in codes]
+    return found
+
+
+def trace_of(rng, axis, holds):
+    """Return a coordinate whose counts stand at the holds and move between them, maybe spoilt."""
+    n = len(axis.count)
+    count = np.rint(np.cumsum(rng.normal(0, 3, n)) % 60 - 30).astype(np.int64)
+    for hold in holds:
+        count[hold.first : hold.end] = round(hold.level)
+    for _ in range(int(rng.integers(4))):  # gaps, excursions, a count that stays
+        at, long = int(rng.integers(n)), one_of(rng, (1, 2, 3, 6, 12, 19, 30, 55, 75, 120))
+        part = slice(at, at + long)
+        kind = int(rng.integers(3))
+        if kind == 0:
+            count[part] = count[at - 1]
+        elif kind == 1:
+            count[part] += one_of(rng, (-300, 300)) + rng.integers(-1, 2, len(count[part]))
+        else:
+            count[part] = one_of(rng, (-300, 300))
+    spacing_s = one_of(rng, (0.05, 0.1))
+    t_s = np.arange(n) * 0.05
+    if rng.random() < 0.3:
+        t_s[int(rng.integers(n)) :] += rng.uniform(0.1, 0.6)
+    if rng.random() < 0.3:
+        count[int(rng.integers(n // 2, n)) :] = count[-1]
+    return replace(axis, count=count, t_s=t_s, spacing_s=spacing_s)
+
+
+def test_the_rules_reading_by_reading():
+    seen = Counter()
+    for seed in range(900):
+        rng = np.random.default_rng([seed, 1])
+        axis, holds, choice = situation(seed)
+        axis = trace_of(rng, axis, holds)
+        found = [(f.first, f.end, f.count, f.length_s) for f in flats(axis)]
+        assert found == flats_by_the_rule(axis), seed
+        codes, perhaps = frozen_by_the_rule(axis, choice)
+        assert [f.code for f in frozen(axis, choice)] == codes, seed
+        assert may_be_frozen(axis, choice) == perhaps, seed
+        rest = int(rng.integers(len(axis.count) // 3 + 1))
+        told = excursions_by_the_rule(axis, tuple(holds), rest)
+        assert [(f.code, f.at_s) for f in excursions(axis, tuple(holds), rest)] == told, seed
+        seen.update({*codes, *(code for code, _ in told), "perhaps" if perhaps else "never"})
+    assert min(seen.values()) >= 15  # each comes about
+    assert set(seen) == {"gauge_frozen", "contact_lost", "plunger_dropped", "perhaps", "never"}

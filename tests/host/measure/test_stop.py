@@ -1,14 +1,19 @@
 """A plunger at its free stop piles the readings up at one count; a hub it follows does not."""
 
+from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
+from math import log, sqrt
+from statistics import mean, median
 
 import numpy as np
 import pytest
 
 from host.measure.jobs import COARSE, FAST, FINE, LIMITS, METRIC, codes, measured
-from rockhold.measure.choice import choose
-from rockhold.measure.coordinate import coordinate
-from rockhold.measure.holds import find_holds
+from host.measure.situations import one_of
+from rockhold.measure.choice import Choice, choose
+from rockhold.measure.coordinate import Coordinate, coordinate
+from rockhold.measure.holds import Hold, find_holds
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.stop import stopped
@@ -60,3 +65,165 @@ def test_a_way_in_that_is_cut_off_shows_with_a_coarse_gauge(gauge):
         axis = coordinate(job)
         lost, _ = stopped(axis, choose(axis, find_holds(axis, LIMITS)[0]))
         assert bool(lost) is expected
+
+
+# --- the rules by their words, reading after reading, on jobs drawn at random ---------------------
+
+
+def visits_by_the_rule(axis, choice):
+    """Return for each visit its side and its readings beyond half way, counted outward."""
+    sides = [
+        mean(h.level for h, up in zip(choice.holds, choice.upper, strict=True) if up == side)
+        for side in (True, False)
+    ]
+    first = sum(t < choice.holds[0].start_s - 3.0 for t in axis.t_s.tolist())
+    visits = []
+    for hold, upper in zip(choice.holds, choice.upper.tolist(), strict=True):
+        out = 1 if upper else -1
+        counts = [out * c for c in axis.count[first : hold.end].tolist()]
+        visits.append((upper, first, [c for c in counts if c > out * sum(sides) / 2]))
+        first = hold.end
+    return visits, sides[0] - sides[1]
+
+
+def evidence_by_the_rule(a, n_a, b, n_b):
+    a, b = a + 0.25, b + 0.25
+    if a / n_a >= b / n_b:
+        return 0.0
+    together = (a + b) / (n_a + n_b)
+    return a * log(a / n_a / together) + b * log(b / n_b / together)
+
+
+def way_is_cut_off(opening, same, others, most):
+    if sum(c == most - 1 for _, _, counts in same for c in counts) > len(same):
+        return False
+    way = [sum(c <= most - 2 for c in v[2]) for v in same if v is not opening]
+    usual = []
+    for _, _, counts in (v for v in others if v is not opening):
+        commonest = min(set(counts), key=lambda c: (-counts.count(c), c))
+        usual.append(sum(c <= commonest - 2 for c in counts))
+    if len(way) < 2 or len(usual) < 2:
+        return False
+    shorter = median(usual) - mean(way)
+    squares = sum((w - mean(way)) ** 2 for w in way) + sum((w - mean(usual)) ** 2 for w in usual)
+    sd = sqrt(squares / (len(way) + len(usual) - 2) + 0.25)
+    t = shorter / (sd * sqrt(1 / len(way) + 1 / len(usual)))
+    return t >= 2.0 and shorter >= 1.5 and mean(way) <= 0.65 * median(usual)
+
+
+def stop_by_the_rule(axis, choice):
+    """Return when contact was lost (None if it was not), and whether there is a doubt."""
+    coarse = axis.digit * axis.step_mm > 0.004
+    if not choice.two_sided:
+        if coarse:
+            return None, False
+        at_s = mostly_one_by_the_rule(axis, choice)
+        return (long_runs_by_the_rule(axis, choice) if at_s is None else at_s), False
+    visits, apart = visits_by_the_rule(axis, choice)
+    if coarse and apart < 2.5 * axis.digit:
+        return None, False
+    doubt = False
+    for upper in (True, False):
+        others = [v for v in visits if v[0] is not upper]
+        elsewhere = [c for v in others for c in v[2]]
+        moving = len(elsewhere) - max(Counter(elsewhere).values())
+        same = [v for v in visits if v[0] is upper]
+        for start in range(len(same) - 1):
+            later = same[start:]
+            beyond = [c for v in later for c in v[2]]
+            most = max(beyond)
+            off = sum(c != most for c in beyond)
+            evidence = evidence_by_the_rule(off, len(beyond), moving, len(elsewhere))
+            if coarse:
+                found = way_is_cut_off(visits[0], later, others, most)
+                doubt |= off <= 2 * len(later) and evidence >= 2
+            else:
+                stiller = off / len(beyond) <= 0.6 * moving / len(elsewhere)
+                found = stiller and evidence >= 6
+            if found:
+                shown = most if upper else -most
+                at = next(i for i in range(later[0][1], len(axis.count)) if axis.count[i] == shown)
+                return axis.t_s[at], True
+    return None, doubt
+
+
+def mostly_one_by_the_rule(axis, choice):
+    if len(choice.holds) < 2:
+        return None
+    first = choice.holds[0].first
+    work = axis.count[first : choice.holds[-1].end].tolist()
+    for most in (max(work), min(work)):
+        if 2 * work.count(most) >= len(work) and max(work) - min(work) >= 2.5:
+            return axis.t_s[first + work.index(most)]
+    return None
+
+
+def long_runs_by_the_rule(axis, choice):
+    if not choice.holds:
+        return None
+    last = choice.holds[-1].end
+    for out in (1, -1):
+        count = [out * c for c in axis.count[:last].tolist()]
+        cuts = [0, *(i for i in range(1, last) if count[i] != count[i - 1]), last]
+        runs = [(a, float(axis.t_s[b - 1] - axis.t_s[a])) for a, b in pairwise(cuts) if a > 0]
+        rests = [(a, long_s) for a, long_s in runs if long_s >= 0.6]
+        at_stop = [a for a, _ in rests if count[a] == min(count[a:])]
+        if not at_stop:
+            continue
+        stop = [(a, s) for a, s in rests if a in at_stop and count[a] == count[at_stop[-1]]]
+        usual_s = max((s for a, s in rests if (a, s) not in stop and a >= stop[0][0]), default=0)
+        longest_s = max(s for _, s in stop)
+        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
+            return axis.t_s[stop[0][0]]
+    return None
+
+
+def some_job(rng):
+    """Return visits to both sides in turn, one of which may stand at a stop, and their holds."""
+    coarse, spacing_s = bool(rng.random() < 0.5), one_of(rng, (0.05, 0.08))
+    step_mm = 0.0127 if coarse else 0.00127
+    half = rng.uniform(1, 7) if coarse else rng.uniform(4, 40)
+    swing = rng.uniform(0, 1) if coarse else rng.uniform(0, 5)
+    tau_s, noise = rng.uniform(0.05, 0.5), one_of(rng, (0, 0.1, 0.4))
+    exact, ends = [], []
+    for visit in range(int(rng.integers(4, 10))):
+        t = np.arange(0, rng.uniform(1.6, 5), spacing_s)
+        rocked = swing * np.sin(5 * t + visit) * (t < t[-1] - 1.2)
+        side = 1 if visit % 2 else -1
+        exact += (side * half * (1 - 2 * np.exp(-t / tau_s)) + rocked).tolist()
+        ends.append((len(exact) - round(1 / spacing_s), len(exact), side > 0))
+    count = np.rint(np.array(exact) + rng.normal(0, noise, len(exact))).astype(np.int64)
+    if rng.random() < 0.7:
+        stop = round(rng.uniform(0.05, 1) * half)
+        since = ends[int(rng.integers(len(ends) - 1))][1] if rng.random() < 0.3 else 0
+        part = count[since:]
+        count[since:] = np.minimum(part, stop) if rng.random() < 0.5 else np.maximum(part, -stop)
+    t_s = spacing_s * np.arange(len(count)) + 1.0
+    holds = tuple(
+        Hold(a, b, t_s[a], t_s[b - 1], float(count[a:b].mean()), 0.0, b - a) for a, b, _ in ends
+    )
+    if rng.random() < 0.5:
+        holds, ends = holds[1:], ends[1:]
+    upper = np.array([up for _, _, up in ends])
+    choice = Choice(holds, upper, bool(rng.random() < 0.75), len(ends) // 2)
+    return Coordinate(t_s, count, step_mm, 1.0, spacing_s), choice
+
+
+def test_the_rules_visit_by_visit():
+    seen = Counter()
+    for seed in range(500):
+        axis, choice = some_job(np.random.default_rng(seed))
+        found, doubt = stopped(axis, choice)
+        told = found[0].at_s if found else None
+        assert (told, doubt) == stop_by_the_rule(axis, choice), seed
+        assert all(f.code == "contact_lost" for f in found)
+        seen[axis.step_mm, choice.two_sided, bool(found), doubt] += 1
+    # Fine and coarse, told and not, doubtful or not; one side alone is told of a fine gauge only.
+    assert len(seen) == 8
+    assert min(seen.values()) >= 5
+
+
+def test_without_a_hold_nothing_is_said():
+    axis, _ = some_job(np.random.default_rng(1))
+    nothing = Choice((), np.zeros(0, dtype=bool), False, 0)
+    assert stopped(axis, nothing) == ([], False)
