@@ -82,49 +82,56 @@ def readings(draw: st.DrawFn) -> m.Readings:
     return m.Readings(draw(U8), draw(SCALE), tuple(times), tuple(counts))
 
 
-COMMANDS = st.one_of(
-    st.builds(m.Hello, U16),
-    st.builds(m.Start, U16, NONCE, U64),
-    st.builds(m.Stop, U16),
-    st.builds(m.Ack, _bytes(4), U32),
-    st.builds(m.Resume, U16, NONCE, U32),
-    st.builds(m.Clock, U16, U64),
-    st.builds(m.Status, U16),
-    st.builds(u.Captures, U16, U16),
-    st.builds(u.GetSettings, U16, U16),
-    st.builds(u.PutSettings, U16, U16, U16, st.binary(max_size=MOST_DATA)),
-    st.builds(u.Probe, U16, U8),
-    st.builds(u.Health, U16),
-    st.builds(u.Holds, U16, U8),
-    st.builds(u.Leave, U16),
-    st.builds(m.Guarded, U64, U8, st.binary(max_size=80), _bytes(16)),
-)
-ANSWERS = st.one_of(
-    st.builds(m.Ident, U16, U8, _bytes(3), _bytes(8), _bytes(32), U8, NONCE, U32, NAME),
-    st.builds(m.Done, U16, U8),
-    st.builds(m.ClockReply, U16, U64, U64),
-    st.builds(m.Stale, U16, U64),
-    st.builds(u.CaptureReply, U16, U16, U16, NONCE, U32, U32, U8),
-    st.builds(u.SettingsPart, U16, U16, U16, st.binary(max_size=MOST_DATA)),
-    st.builds(u.Told, U16, U8, st.binary(max_size=MOST_DATA)),
-    st.builds(
-        u.ProbeReply, U16, U8, U8, U32, U32, U32, U32, I32, U8, U8, st.integers(-128, 127), NAME
-    ),
-    st.builds(
-        u.HealthReply, U16, U8, U32, U32, U32, U32, U16, U16, U8, U16, st.binary(max_size=MOST_DATA)
-    ),
-    st.builds(
-        u.HoldsReply, U16, U8, U8, st.integers(-128, 127), I32, I32, U8, U8, U64, U64, I32, I32
-    ),
-    st.builds(m.StatusReply, U16, U8, U64, U32, U32, U32, U16, U32),
-)
-RECORDS = st.one_of(
-    st.builds(m.Open, NONCE, _bytes(8), U64, U64, _bytes(3), U8),
-    st.builds(m.Source, U8, U8, NAME),
-    readings(),
-    st.builds(m.Event, U8, U8, U64, I64),
-    st.builds(m.Dropped, U8, U32, U64, U64),
-    st.builds(m.Extremes, U8, SCALE, I32, U64, I32, U64, U32),
-    st.builds(m.Close, U64, U8),
-    st.builds(m.Seal, _bytes(32), _bytes(64)),
-)
+# Message → what its fields may be; readings have a strategy of their own.
+_COMMANDS = {
+    m.Hello: (U16,),
+    m.Start: (U16, NONCE, U64),
+    m.Stop: (U16,),
+    m.Ack: (_bytes(4), U32),
+    m.Resume: (U16, NONCE, U32),
+    m.Clock: (U16, U64),
+    m.Status: (U16,),
+    m.Button: (U16, U8),
+    u.Captures: (U16, U16),
+    u.GetSettings: (U16, U16),
+    u.PutSettings: (U16, U16, U16, st.binary(max_size=MOST_DATA)),
+    u.Probe: (U16, U8),
+    u.Health: (U16,),
+    u.Holds: (U16, U8),
+    u.Leave: (U16,),
+    m.Guarded: (U64, U8, st.binary(max_size=80), _bytes(16)),
+}
+_ANSWERS = {
+    m.Ident: (U16, U8, _bytes(3), _bytes(8), _bytes(32), U8, NONCE, U32, NAME),
+    m.Done: (U16, U8),
+    m.ClockReply: (U16, U64, U64),
+    m.Stale: (U16, U64),
+    u.CaptureReply: (U16, U16, U16, NONCE, U32, U32, U8),
+    u.SettingsPart: (U16, U16, U16, st.binary(max_size=MOST_DATA)),
+    u.Told: (U16, U8, st.binary(max_size=MOST_DATA)),
+    u.ProbeReply: (U16, U8, U8, U32, U32, U32, U32, I32, U8, U8, st.integers(-128, 127), NAME),
+    u.HealthReply: (U16, U8, U32, U32, U32, U32, U16, U16, U8, U16, st.binary(max_size=MOST_DATA)),
+    u.HoldsReply: (U16, U8, U8, st.integers(-128, 127), I32, I32, U8, U8, U64, U64, I32, I32),
+    m.StatusReply: (U16, U8, U64, U32, U32, U32, U16, U32),
+}
+_RECORDS = {
+    m.Open: (NONCE, _bytes(8), U64, U64, _bytes(3), U8),
+    m.Source: (U8, U8, NAME),
+    m.Event: (U8, U8, U64, I64),
+    m.Dropped: (U8, U32, U64, U64),
+    m.Extremes: (U8, SCALE, I32, U64, I32, U64, U32),
+    m.Close: (U64, U8),
+    m.Seal: (_bytes(32), _bytes(64)),
+}
+DRAWN = {m.Readings, *_COMMANDS, *_ANSWERS, *_RECORDS}
+
+
+def _any_of(
+    fields: dict[type, tuple[st.SearchStrategy, ...]], *more: st.SearchStrategy
+) -> st.SearchStrategy:
+    return st.one_of(*(st.builds(kind, *given) for kind, given in fields.items()), *more)
+
+
+COMMANDS = _any_of(_COMMANDS)
+ANSWERS = _any_of(_ANSWERS)
+RECORDS = _any_of(_RECORDS, readings())

@@ -17,6 +17,7 @@ def expectations():
     lines = []
     for path in sorted(FOLDER.glob("*.txt")):
         text = path.read_text(encoding="utf-8").splitlines()
+        assert any(row.startswith("expect: ") for row in text), f"{path.name}: no expect: line"
         told = [row[8:] for row in text if row.startswith("expect: ") and row != "expect: nothing"]
         lines += [f"{path.name} {way} {row}" for way in range(3) for row in told]
     return lines

@@ -7,7 +7,7 @@ import pytest
 
 from rockwire import messages as m
 from rockwire import units, upkeep, wire, words
-from support import PROTOCOL
+from support import DRAWN, PROTOCOL
 
 TEXT = " ".join((PROTOCOL / "README.md").read_text(encoding="utf-8").split())
 ROWS = re.findall(
@@ -15,6 +15,8 @@ ROWS = re.findall(
 )
 SIZE = re.compile(r" (\d+)(?: signed)?$|^first (\d+) bytes of")
 FREE = ("name", "data")  # of any length, behind one byte that says how long
+KINDS = {kind: layout[0] for kind, layout in (wire._LAYOUTS | upkeep.LAYOUTS).items()}
+KINDS |= {wire.GUARDED: m.Guarded, wire.READINGS: m.Readings, wire.EXTREMES: m.Extremes}
 UNUSUAL = {"82", "08"}  # forms of their own, see test_wire.py
 
 
@@ -36,7 +38,11 @@ def listed(start, end):
 
 
 def test_the_table_was_found():
-    assert len(ROWS) == 9 + 5 + 8 + 13
+    assert {int(kind, 16) for kind, _, _ in ROWS} == set(KINDS)
+
+
+def test_each_message_is_drawn_where_tests_take_messages_at_random():
+    assert set(KINDS.values()) == DRAWN
 
 
 @pytest.mark.parametrize(("kind", "name", "payload"), ROWS, ids=[row[1] for row in ROWS])
