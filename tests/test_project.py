@@ -9,7 +9,10 @@ from rockhold import __version__
 from support import ROOT
 
 MAKEFILE = (ROOT / "Makefile").read_text(encoding="utf-8")
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "firmware/README.md", "hardware/README.md")
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "FIGURES.md", "firmware/README.md", "hardware/README.md")
+
+MADE_UP = {"main.py"}  # which setup puts on a board
+FOLDERS = ("protocol", "firmware", "hardware", "host", "tests", "demo_captures")
 
 
 def targets():
@@ -35,9 +38,12 @@ def test_every_target_that_a_document_names_is_there():
         assert named <= targets(), name
 
 
-def test_every_target_has_its_place_in_the_document_for_those_who_carry_on():
+def test_every_test_and_module_that_the_recipes_name_is_there():
     text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    assert "`make help`" in text
+    known = [path.as_posix() for top in FOLDERS for path in (ROOT / top).rglob("*.*")]
+    known += [path.as_posix() for path in ROOT.glob("*.*")]
+    for name in set(re.findall(r"[\w/.]*\w+\.(?:py|toml|md|scad)\b", text)) - MADE_UP:
+        assert any(path.endswith(f"/{name.removeprefix('../')}") for path in known), name
 
 
 def test_every_path_that_a_document_links_to_is_there():
