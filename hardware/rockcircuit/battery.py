@@ -41,15 +41,15 @@ def loads(circuit: Circuit) -> list[Load]:
     lamp_ma = (SUPPLY_V - 2.1) / number_of(circuit.part("R24").value) * 1e3
     pull_ohm = 1 / (1 / number_of(circuit.part("R4").value) + 1 / 65e3)
     return [
-        Load("processor, program running", 25.0, 1, 1, "", _MEASURE),
-        Load("radio, advertising or connected", 20.0, 1, 1, "", _MEASURE),
+        Load("processor with its program", 25.0, 1, 1, "", _MEASURE),
+        Load("radio, searched for or connected", 20.0, 1, 1, "", _MEASURE),
         Load(
-            "level shifters, lines at rest",
+            "gauge lines at rest",
             2 * SUPPLY_V / pull_ohm * 1e3,
             1,
             1,
             "",
-            "R4 and R9 beside the pins' own pull-ups",
+            "R4, R9 and the pins' own pull-ups",
         ),
         Load(
             "green lamp",
@@ -65,6 +65,13 @@ def loads(circuit: Circuit) -> list[Load]:
         Load("bridge of 350 Ω", 3.1 / 350 * 1e3, 1, 1, "bridge", "Ohm, at 3.1 V"),
         Load("RS-232 converter", 1.0, 1, 1, "RS-232", "data sheet, from memory"),
     ]
+
+
+def _often(share: float) -> str:
+    """Return in words which share of the time it is."""
+    if share in (0, 1):
+        return "always" if share else "never"
+    return f"{share:.0%} of the time"
 
 
 def _share(pattern: tuple[int, ...]) -> float:
@@ -98,26 +105,29 @@ def page(circuit: Circuit) -> str:
     """Return the budget as Markdown."""
     rows = loads(circuit)
     lines = [
-        "# Battery",
+        "# How long the cell lasts",
         "",
-        "Made by `make hardware`. The two largest numbers are estimates: put a meter into the",
-        "cell's wire and correct them in [battery.py](rockcircuit/battery.py).",
+        "Made by `make hardware`. The first two numbers are estimates and make nearly all of the",
+        "sum: put a meter into the cell's wire, and write what it shows into",
+        "[battery.py](rockcircuit/battery.py).",
         "",
-        "| what | mA at 3.3 V | of the time ready | recording | only for | origin |",
+        "| what takes current | mA, while it does | while the board waits | while it records "
+        "| only with | where the number is from |",
         "|---|---|---|---|---|---|",
     ]
     for row in rows:
         lines.append(
-            f"| {row.name} | {row.current_ma:.2f} | {row.ready:.0%} | {row.recording:.0%} "
+            f"| {row.name} | {row.current_ma:.1f} | {_often(row.ready)} | {_often(row.recording)} "
             f"| {row.option} | {row.origin} |"
         )
     lines += [
         "",
-        f"A cell of {CELL_MAH:.0f} mAh of which {USABLE:.0%} can be used, {CELL_V} V on average, a "
-        f"diode that keeps {DIODE_V} V,",
-        f"and a converter with {EFFICIENCY:.0%}:",
+        f"Currents are at 3.3 V. Reckoned with a cell of {CELL_MAH:.0f} mAh and {CELL_V} V, of "
+        f"which {USABLE:.0%} can be",
+        f"used (cold, age, the rest below 3.3 V), {DIODE_V} V lost in D15, and a converter that "
+        f"passes on {EFFICIENCY:.0%}:",
         "",
-        "| board | ready | recording without a pause |",
+        "| built in | a full cell lasts, waiting | recording all the time |",
         "|---|---|---|",
     ]
     for options in ((), ("motion",), ("motion", "bridge")):

@@ -9,6 +9,7 @@ from rockcircuit.values import number_of, printed
 
 # What no net is on.
 _BESIDES = (
+    (1, "the gauge's data cable: its plug at one end, bare wires at the other, up to 2 m", 8.00),
     (1, "perfboard, 2.54 mm, 70 x 50 mm with 27 x 19 holes: count them", 1.50),
     (2, "row of sockets, 20 contacts, for the processor board", 1.00),
     (1, "thin wire in three colours, shrink tube", 3.00),

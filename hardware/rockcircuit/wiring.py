@@ -2,7 +2,7 @@
 
 from rockcircuit.build import circuit_of
 from rockcircuit.model import GND, Circuit
-from rockcircuit.processors import BOARDS
+from rockcircuit.processors import BOARDS, PROCESSORS
 
 _WHAT = {
     "GAUGE_DATA": "gauge, data (behind its transistor)",
@@ -25,6 +25,8 @@ _WHAT = {
     "5V": "supply from the cell, behind its diode",
 }
 
+_OWN_SOCKET = "stays without a wire: charge through the charger's own USB socket"
+
 
 def as_table(board: str) -> str:
     """Return the table of a board as Markdown."""
@@ -42,6 +44,8 @@ def as_table(board: str) -> str:
         goes = _others(circuit, net) if net != "3V3" else "see the pictures"
         lines.append(f"| {pin.number} | {pin.name} | {net} | {goes} | {_WHAT[net]} |")
     lines.append(f"| {', '.join(grounds)} | GND | GND | see the pictures | ground |")
+    if PROCESSORS[board].usb is None:
+        lines.append(f"| none | | | U5.IN+ | {_OWN_SOCKET} |")
     return "\n".join(lines) + "\n"
 
 

@@ -17,7 +17,7 @@ def test_currents_follow_from_the_parts():
     assert current_of("beeper") == pytest.approx(39.3, abs=0.1)  # 3.3 V / 42 Ω, half the time
     assert current_of("bridge of 350") == pytest.approx(8.86, abs=0.01)
     # 47 kΩ beside 65 kΩ is 27.3 kΩ; two lines at 3.3 V
-    assert current_of("level shifters") == pytest.approx(0.242, abs=0.001)
+    assert current_of("gauge lines") == pytest.approx(0.242, abs=0.001)
 
 
 def test_hours_of_a_board():

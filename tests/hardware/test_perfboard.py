@@ -2,7 +2,8 @@
 
 import re
 import xml.etree.ElementTree as ET
-from itertools import combinations
+from itertools import combinations, pairwise
+from math import hypot
 
 import pytest
 
@@ -17,6 +18,7 @@ CIRCUIT = circuit_of("pico_w")
 PLACED = place.place(CIRCUIT)
 WIRES = wires.join(PLACED)
 LEADS = wires.leads(CIRCUIT, PLACED)
+BELOW = ET.fromstring(picture.wires_from_below(PLACED, WIRES))
 
 
 def test_every_leg_has_a_hole_of_its_own_on_the_board():
@@ -116,14 +118,35 @@ def test_a_board_too_small_is_said_plainly(monkeypatch):
         place.place(CIRCUIT)
 
 
+def test_the_picture_of_the_wires_tells_joined_from_crossing():
+    paths = [one for one in BELOW.iter() if one.tag.endswith("path")]
+    assert len(paths) == 2 * len(WIRES)  # each above a light rim of its own
+    for rim, line in zip(paths[::2], paths[1::2], strict=True):
+        assert rim.get("d") == line.get("d")
+        assert int(rim.get("stroke-width")) > int(line.get("stroke-width"))
+    spots = [one for one in BELOW.iter() if one.tag.endswith("circle") and one.get("r") == "7"]
+    legs = {(int(one.get("cx")), int(one.get("cy"))) for one in spots}
+    assert len(legs) == sum(len(one.legs) for one in PLACED)
+    for line in paths[1::2]:
+        way = [tuple(map(int, one.split())) for one in line.get("d")[1:].split("L")]
+        for x, y in legs - {way[0], way[-1]}:
+            for (x1, y1), (x2, y2) in pairwise(way):
+                # Over a foreign leg (radius 7) no line (4 wide) may run.
+                if not min(x1, x2) - 9 <= x <= max(x1, x2) + 9:
+                    continue
+                shares = (step / 50 for step in range(51))
+                far = min(hypot(x1 + t * (x2 - x1) - x, y1 + t * (y2 - y1) - y) for t in shares)
+                assert far > 9, (line.get("d"), x, y)
+
+
 def test_page_and_pictures_name_every_part():
     text = page.page(CIRCUIT, PLACED, WIRES)
     drawn = " ".join(ET.fromstring(picture.parts_from_above(PLACED)).itertext())
     for one in PLACED:
         assert f"| {one.part.ref} |" in text
         assert re.search(rf"\b{one.part.ref}\b", drawn)
-    below = ET.fromstring(picture.wires_from_below(PLACED, WIRES))
-    assert len(below.findall("{http://www.w3.org/2000/svg}line")) == len(WIRES)
+    below = " ".join(BELOW.itertext())
+    assert all(re.search(rf"\b{one.part.ref}\b", below) for one in PLACED)
 
 
 def test_shapes_turn():

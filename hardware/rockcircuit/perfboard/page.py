@@ -22,8 +22,10 @@ transistor's flat face. Keep the four corner holes free: the board's screws come
 
 ![Wires, from below](pictures/perfboard_wires.svg)
 
-The same board turned over: black is ground, red is 3.3 V. Use insulated wire; it crosses other
-legs.
+The same board turned over: black is ground, red is 3.3 V. Wires are joined only where they share a
+dot of their colour. Lines that cross, one with a light rim, are **not** joined; a line with
+bends goes round legs that are not its own. Use insulated wire, and tick each row of
+the table below.
 """
 
 

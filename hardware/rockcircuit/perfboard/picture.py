@@ -3,6 +3,7 @@
 from html import escape
 
 from rockcircuit.model import GND, V33
+from rockcircuit.perfboard import ways
 from rockcircuit.perfboard.place import Placed
 from rockcircuit.perfboard.shapes import COLUMNS, ROWS, Hole
 from rockcircuit.perfboard.wires import Wire, name_of
@@ -19,6 +20,8 @@ _FILLS = {
     "socket": "#dcfce7",
     "jumper": "#fae8ff",
 }
+_PAPER = "#fffbeb"
+_MARKED = ("K", "C", "+", "GND", "1")
 _COLOURS = ("#2563eb", "#059669", "#d97706", "#7c3aed", "#0891b2", "#be185d", "#65a30d")
 
 
@@ -31,24 +34,48 @@ def parts_from_above(placed: list[Placed]) -> bytes:
 
 
 def wires_from_below(placed: list[Placed], wires: list[Wire]) -> bytes:
-    """Return the side where it is soldered, turned over from left to right."""
+    """Return the side where it is soldered, turned over from left to right.
+
+    A wire ends in dots of its colour; where two cross, the upper one has a light rim. One that
+    would run over another leg goes round it.
+    """
     rows = _head(mirrored=True)
+    legs = {hole: one.part.wires.get(pin, "") for one in placed for pin, hole in one.legs.items()}
     nets = list(dict.fromkeys(wire.net for wire in wires))
+    for wire, way in zip(wires, _ways(wires, list(legs)), strict=True):
+        path = "M" + "L".join(f"{x:.0f} {y:.0f}" for x, y in way)
+        for colour, wide in ((_PAPER, 10), (_colour(wire, nets), 4)):
+            rows.append(
+                f'<path d="{path}" fill="none" stroke-linejoin="round" stroke="{colour}" '
+                f'stroke-width="{wide}"><title>{escape(wire.net)}</title></path>'
+            )
+    rows += [_dot(hole, "#9ca3af") for hole in legs]
     for wire in wires:
-        (x1, y1), (x2, y2) = (_at(hole, True) for hole in (wire.start, wire.end))
-        colour = {GND: "black", V33: "#dc2626"}.get(wire.net)
-        colour = colour or _COLOURS[nets.index(wire.net) % len(_COLOURS)]
-        rows.append(
-            f'<line x1="{x1}" y1="{y1}" x2="{x2}" y2="{y2}" stroke="{colour}" stroke-width="4" '
-            f'stroke-linecap="round" opacity="0.7"><title>{escape(wire.net)}</title></line>'
-        )
+        rows += [_dot(hole, _colour(wire, nets)) for hole in (wire.start, wire.end)]
     for one in placed:
-        for pin, hole in one.legs.items():
-            x, y = _at(hole, True)
-            rows.append(f'<circle cx="{x}" cy="{y}" r="6" fill="#9ca3af"/>')
-            if pin == next(iter(one.legs)):
-                rows.append(_text(x, y - 8, one.part.ref, 11))
+        x, y = _at(next(iter(one.legs.values())), True)
+        rows.append(_text(x, y - 9, one.part.ref, 11))
     return _page(rows)
+
+
+def _ways(wires: list[Wire], holes: list[Hole]) -> list[ways.Way]:
+    legs: list[ways.Point] = [_at(hole, True) for hole in holes]
+    taken: list[ways.Way] = []
+    for wire in wires:
+        start, end = _at(wire.start, True), _at(wire.end, True)
+        others = [leg for leg in legs if leg not in (start, end)]
+        taken.append(ways.way(start, end, others, taken, _STEP))
+    return taken
+
+
+def _colour(wire: Wire, nets: list[str]) -> str:
+    fixed = {GND: "black", V33: "#dc2626"}.get(wire.net)
+    return fixed or _COLOURS[nets.index(wire.net) % len(_COLOURS)]
+
+
+def _dot(hole: Hole, colour: str) -> str:
+    x, y = _at(hole, True)
+    return f'<circle cx="{x}" cy="{y}" r="7" fill="{colour}" stroke="{_PAPER}" stroke-width="2"/>'
 
 
 def _part(one: Placed) -> list[str]:
@@ -67,11 +94,13 @@ def _part(one: Placed) -> list[str]:
         rows.append(_flat_face(one, (left, top, right, bottom)))
     for pin, hole in one.legs.items():
         x, y = _at(hole, False)
-        marked = pin in ("K", "C", "+", "GND", "1") and symbol not in ("resistor", "capacitor")
+        marked = pin in _MARKED and symbol not in ("resistor", "capacitor", "processor")
+        marked |= symbol == "processor" and pin == "GP0"
         rows.append(f'<circle cx="{x}" cy="{y}" r="5" fill="{"#111827" if marked else "white"}"')
         rows[-1] += ' stroke="#374151"/>'
-        if marked and symbol != "processor":
-            rows.append(_text(x, y + 20 if right == left else y - 8, pin, 9))
+        if marked:
+            name = "1" if symbol == "processor" else pin
+            rows.append(_text(x, y + 20 if right == left else y - 8, name, 9))
     rows.append(_text((left + right) / 2, (top + bottom) / 2 + 4, _label(one), 11))
     return rows
 
@@ -97,7 +126,7 @@ def _label(one: Placed) -> str:
 
 
 def _head(mirrored: bool) -> list[str]:
-    rows = [f'<rect width="{_WIDE}" height="{_TALL}" fill="#fffbeb"/>']
+    rows = [f'<rect width="{_WIDE}" height="{_TALL}" fill="{_PAPER}"/>']
     for column in range(COLUMNS):
         x, _ = _at((column, 0), mirrored)
         rows.append(_text(x, 16, str(column + 1), 11))

@@ -18,5 +18,5 @@ def draw(circuit: Circuit) -> bytes:
     for way, row in (("left", left), ("right", right)):
         for pin in row:
             if pin in wires:
-                sheet.tag(f"U1.{pin}", way)
+                sheet.tag(f"U1.{pin}", way, ground_named=True)
     return sheet.finish()

@@ -96,7 +96,7 @@ class Sheet:
         }
         pins = [
             elm.IcPin(
-                name=pin,
+                name=pin.split("-")[0] if part.kind.symbol == "processor" else pin,
                 pin=part.kind.pin(pin).number if part.kind.symbol == "processor" else None,
                 side=side,
                 anchorname=f"p{index}{side}",
@@ -138,13 +138,16 @@ class Sheet:
         for end in ends:
             self._drawing.add(elm.Dot().at(self.at(end)))
 
-    def tag(self, end: str, way: str = "right") -> None:
-        """Write the net's name at a pin; GND and supplies have their usual sign."""
+    def tag(self, end: str, way: str = "right", *, ground_named: bool = False) -> None:
+        """Write the net's name at a pin; GND and supplies have their usual sign.
+
+        Where pins stand close, `ground_named` writes GND like any other: its sign needs room.
+        """
         key = self._key(end)
         net = self._net(key)
         self._join(key, ("net", net))
         at = self._at[key]
-        if net == GND:
+        if net == GND and not ground_named:
             self._drawing.add(elm.Ground().at(at))
         elif net in self._circuit.rails_v and way == "up":
             sign = elm.Vdd()  # type: ignore[no-untyped-call]
