@@ -93,6 +93,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("steps", "steps"),
             ("stop", "stop"),
             ("trace", "trace"),
+            ("turned", "turned"),
             ("unheld", "unheld"),
             ("visits", "visits"),
         )
