@@ -12,7 +12,14 @@ from host.measure.situations import GAUGES, one_of, some_holds
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import HANDLING_MM, Hold
 from rockhold.measure.press import pressed_at
-from rockhold.measure.steps import find_step, steady_holds, without_step, zero_candidates
+from rockhold.measure.steps import (
+    _both_sides_moved,
+    _left_alone,
+    find_step,
+    steady_holds,
+    without_step,
+    zero_candidates,
+)
 
 
 def holds_at(levels, every=100, length=30):
@@ -244,3 +251,26 @@ def test_the_rules_hold_by_hold():
             seen["by a reading"] += 1
     assert len(seen) == 4
     assert min(seen.values()) >= 5  # each comes about
+
+
+def test_both_sides_must_move_and_the_wheel_left_alone_does_not_count():
+    rng = np.random.default_rng(6)
+    moved = alone = 0
+    for case in range(3000):
+        step_mm, digit = one_of(rng, GAUGES)
+        axis = Coordinate(np.zeros(1), np.zeros(1, dtype=np.int64), step_mm, digit, 0.05)
+        n = int(rng.integers(2, 8))
+        at = int(rng.integers(n + 1))
+        levels = rng.choice([0.0, 9.0], n) * digit + rng.normal(0, digit, n)
+        levels[at:] += rng.normal(0, one_of(rng, (0.3, 1, 30))) * digit
+        before, after = levels[:at].tolist(), levels[at:].tolist()
+        both = _both_sides_moved(axis, levels, np.arange(n) >= at)
+        assert both == both_moved_by_the_rule(axis, before, after), case
+        moved += both
+        if 0 < at < n:
+            size, enough = rng.normal(0, one_of(rng, (20, 60, 400))), rng.uniform(0.2, 3) * digit
+            left = _left_alone(axis, levels, at, size, enough)
+            assert left == left_alone_by_the_rule(axis, before, after, size, enough), case
+            alone += left
+    assert 500 < moved < 2500
+    assert alone > 200

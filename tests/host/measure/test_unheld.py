@@ -36,6 +36,11 @@ def test_visits():
     assert visits_by_level(axis, ()) == []
 
 
+def test_a_wheel_that_never_moves_has_no_visits():
+    axis = Coordinate(np.arange(100) / 20, np.full(100, 7), 0.00127, 1.0, 0.05)
+    assert visits_by_level(axis, (Hold(0, 100, 0.0, 5.0, 7.0, 0.0, 100),)) == []
+
+
 def test_held_wheel():
     axis, holds = job(1.5)
     assert unheld(axis, holds, LIMITS) == []
@@ -208,6 +213,7 @@ def test_the_rules_visit_by_visit():
         assert codes == codes_by_the_rule(axis, holds, limits.hold_s), seed
         told = [tail_by_the_rule(axis, *visit, 0.8 * limits.hold_s) for visit in visits]
         assert all(f.at_s == next(filter(None, told))[0] for f in found)
+        assert all(f.at_s in {axis.t_s[end - 1] for _, end in visits} for f in lonely)
         seen.update(("unheld", code) for code in codes[0])
         seen.update(("visit", code) for code in codes[1])
     assert len(seen) == 4
