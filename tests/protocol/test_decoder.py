@@ -19,6 +19,12 @@ def test_any_bytes_in_any_split_never_raise_and_mean_the_same(pieces):
     assert feed_all([bytes((byte,)) for byte in data]) == whole
 
 
+def test_a_line_as_long_as_a_notification_with_its_delimiter_is_the_longest():
+    # protocol/README.md: at most 182 bytes, the delimiter counted.
+    assert Decoder().feed(b"\xff" * 181 + b"\0") == [Rejected("cobs", 181)]
+    assert Decoder().feed(b"\xff" * 182 + b"\0") == [Rejected("long", 182)]
+
+
 @given(st.binary(max_size=300), COMMANDS)
 def test_the_frame_behind_rubbish_is_found(rubbish, message):
     line = frames.to_line(frames.pack(message))

@@ -99,9 +99,10 @@ def test_a_key_holder_cannot_crash_the_board(kind, payload):
 
 def test_a_command_for_another_board_or_by_another_key_is_refused():
     for wrapper in (a_wrapper(board=b"another8"), a_wrapper(key=b"C" * 32)):
-        obeyed, answer = a_guard().admit(wrapper.wrap(m.Stop(9)))
-        assert obeyed is None
-        assert answer == m.Done(9, m.NOT_ALLOWED)
+        for number in (9, 0xFFFF):
+            obeyed, answer = a_guard().admit(wrapper.wrap(m.Stop(number)))
+            assert obeyed is None
+            assert answer == m.Done(number, m.NOT_ALLOWED)
 
 
 def test_questions_need_no_wrapper():

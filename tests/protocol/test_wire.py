@@ -1,3 +1,4 @@
+import importlib.util
 import struct
 
 import pytest
@@ -63,6 +64,16 @@ def test_the_shortest_guarded_command_has_no_payload():
     message = m.Guarded(5, 3, b"", bytes(16))
     assert wire.decode(wire.GUARDED, wire.encode(message)) == message
     assert len(wire.encode(message)) == 8 + 1 + 16
+
+
+@pytest.mark.parametrize("kind", u.LAYOUTS)
+def test_a_board_just_switched_on_understands_each_message_of_upkeep(kind):
+    # They stand in a file of their own that is loaded when the first of them comes.
+    fresh = importlib.util.module_from_spec(importlib.util.find_spec("rockwire.wire"))
+    fresh.__spec__.loader.exec_module(fresh)
+    make, layout, named = u.LAYOUTS[kind]
+    payload = bytes(struct.calcsize(layout)) + (b"\x01A" if named else b"")
+    assert isinstance(fresh.decode(kind, payload), make)
 
 
 @pytest.mark.parametrize("kind", [0x00, 0x17, 0x40, 0x4F, 0x56, 0x88, 0xFF])
