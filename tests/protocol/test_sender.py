@@ -18,6 +18,18 @@ def test_sends_in_order_up_to_the_window():
     assert [packet[0] for packet in drain(sender)] == [3, 4]
 
 
+def test_of_itself_a_board_sends_sixteen_and_waits_a_second():
+    # protocol/README.md, 1.5: a window of 16; what is not acknowledged within 1 s is sent again.
+    sender = Sender(bytearray(4096))
+    for number in range(20):
+        sender.put(bytes((number,)))
+    assert [packet[0] for packet in drain(sender)] == list(range(16))
+    sender.pass_time(999)
+    assert drain(sender) == []
+    sender.pass_time(1)
+    assert [packet[0] for packet in drain(sender)] == list(range(16))
+
+
 def test_goes_back_after_silence():
     sender = Sender(bytearray(4096), patience_ms=1000)
     sender.put(b"a")
