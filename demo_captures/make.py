@@ -37,7 +37,8 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.procedure.load import load_procedure
 from rockhold.record.header import Job
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.gaugebench import GaugeBench
 from rockhold.simulator.rocking import hub_motion
 from rockhold.simulator.scenario import Gauge, Misfortune, Scenario, WheelEnd

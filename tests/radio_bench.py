@@ -7,8 +7,9 @@ from rockboard.identity import Identity
 from rockhold.links.ble import BleLink
 from rockhold.links.radio_scan import find
 from rockhold.links.serial_port import SerialLink
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
 from rockhold.record.radiokeys import RadioGuard
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.unix_board import UnixBoard
 from support_evidence import JOB
 

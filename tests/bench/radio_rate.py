@@ -19,7 +19,8 @@ from radio_air import Air
 from radio_bench import RadioBench
 from rockhold.capture.reader import read_capture
 from rockhold.capture.trace import frames_of
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
+from rockhold.record.ways import Onlooker, Ways
 from rockwire import messages as m
 from support_evidence import JOB
 

@@ -29,6 +29,7 @@ from rockhold.errors import (
 from rockhold.record.fetch import fetch, stored_captures
 from rockhold.record.greeting import greet
 from rockhold.record.upkeep import Upkeep
+from rockhold.record.ways import Onlooker, Ways
 from rockwire import messages as m
 from rockwire.chain import seal_text
 from rockwire.receiver import TAKE, Receiver
@@ -46,15 +47,15 @@ def live(seed, folder):
     WorldWriter.world = world
     job_module.CaptureWriter = WorldWriter
     path = Path(folder) / f"{seed}.capture"
-    ways = job_module.Ways(world.open, wait_s=5.0, may_end_other=False)
-    onlooker = job_module.Onlooker(lambda message: None, lambda: False)
+    ways = Ways(world.open, wait_s=5.0, may_end_other=False)
+    onlooker = Onlooker(lambda message: None, lambda: False)
     while True:
         try:
             if path.exists() and has_records(path):
                 job_module.resume(ways, path, onlooker, world)
             else:
                 path.unlink(missing_ok=True)
-                again = job_module.Ways(world.open, wait_s=5.0, may_end_other=True)
+                again = Ways(world.open, wait_s=5.0, may_end_other=True)
                 job_module.record(again, JOB, path, onlooker, world)
             return world, path
         except HangsError as error:

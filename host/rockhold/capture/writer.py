@@ -12,6 +12,24 @@ from rockhold.capture.lines import to_line
 from rockhold.errors import CaptureWriteError
 
 
+def check_place(path: Path) -> None:
+    """Make sure that a capture can be made at a place, before anybody works for it.
+
+    Raises:
+        CaptureWriteError: When its folder is none, or may not be written into.
+    """
+    folder = next(one for one in path.absolute().parents if one.exists())
+    if not folder.is_dir() or not os.access(folder, os.W_OK):
+        raise _not_made(path, f"you may not write into {folder}, or it is no folder")
+
+
+def _not_made(path: Path, why: str | None) -> CaptureWriteError:
+    return CaptureWriteError(
+        f"cannot make {path}: {why}. Nothing was recorded; choose a file in a folder that you may "
+        "write into, on a disk with room"
+    )
+
+
 class CaptureWriter:
     """An open capture that grows by lines.
 
@@ -33,7 +51,7 @@ class CaptureWriter:
                     f"{path} exists already, and a capture is never overwritten. Choose another "
                     "name"
                 ) from error
-            raise CaptureWriteError(f"cannot make {path}: {error.strerror}") from error
+            raise _not_made(path, error.strerror) from error
         self._size = 0
 
     @classmethod

@@ -1,6 +1,9 @@
 """Finding the board that a command is about, on a cable or over radio."""
 
 import contextlib
+from collections.abc import Callable
+from types import TracebackType
+from typing import Self
 
 from rockhold.errors import LinkError, NoBoardError
 from rockhold.evidence.keys import home
@@ -8,6 +11,7 @@ from rockhold.links.base import Link
 from rockhold.links.serial_port import SerialLink, find_ports
 from rockhold.record.greeting import greet
 from rockhold.record.radiokeys import RadioGuard
+from rockwire import messages as m
 
 RADIO_KEYS = "radio"  # folder of the home
 _LISTEN_S = 8.0
@@ -40,6 +44,49 @@ def open_board(port: str | None) -> SerialLink:
         f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names "
         "one, --radio NAME one that is not on a cable"
     )
+
+
+class FoundFirst:
+    """A way to a board that is looked for before a person is asked for anything.
+
+    The link that found it is kept for whoever opens the way next, and closed at the end if nobody
+    did.
+
+    Args:
+        way: Opens a link to the board.
+    """
+
+    def __init__(self, way: Callable[[], Link]) -> None:
+        self._way = way
+        self._link: Link | None = None
+
+    def look(self) -> tuple[str, m.Ident]:
+        """Find the board; return where it is and what it says of itself.
+
+        Raises:
+            LinkError: When there is none.
+        """
+        self._link = self._way()
+        return self._link.name, greet(self._link)
+
+    def __call__(self) -> Link:
+        """Return the link that found the board, at first; later a new one."""
+        link, self._link = self._link, None
+        return link or self._way()
+
+    def __enter__(self) -> Self:
+        """Return the way."""
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """Let go of a link that nobody took."""
+        if self._link is not None:
+            self._link.close()
 
 
 class RadioWay:

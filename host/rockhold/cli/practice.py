@@ -1,12 +1,14 @@
 """`rockhold practice`: a simulated board for somebody who wants to try the work first."""
 
 import sys
+import textwrap
 from pathlib import Path
 
 import click
 
 from rockhold.cli import exits
-from rockhold.demo.practice import WORDS, practising
+from rockhold.cli.widths import paragraph_columns
+from rockhold.demo.practice import WORDS, Practice, practising
 from rockhold.errors import UsageError
 
 _SEED = 20
@@ -32,17 +34,27 @@ def command(port: Path, seed: int) -> int:
     """
     if seed < 0:
         raise UsageError(f"--seed must be zero or more, is {seed}")
-    with practising(port, seed) as practice:
-        _greet(port)
-        for line in iter(_ask, ""):
-            if line.split() in (["end"], ["quit"], ["exit"]):
-                break
-            try:
-                click.echo(practice.do(line) if line.split() else _words())
-            except UsageError as error:
-                click.echo(f"Not done: {error}. Enter alone lists what the hands can do.")
+    code = exits.OK
+    try:
+        with practising(port, seed) as practice:
+            _greet(port)
+            _obey(practice)
+    except KeyboardInterrupt:
+        click.echo()
+        code = exits.INTERRUPTED
     click.echo("The practice is over; its board is gone.")
-    return exits.OK
+    return code
+
+
+def _obey(practice: Practice) -> None:
+    """Let the hands do one line after the other."""
+    for line in iter(_ask, ""):
+        if line.split() in (["end"], ["quit"], ["exit"]):
+            break
+        try:
+            click.echo(practice.do(line) if line.split() else _words())
+        except UsageError as error:
+            click.echo(f"Not done: {error}. Enter alone lists what the hands can do.")
 
 
 def _greet(port: Path) -> None:
@@ -56,7 +68,12 @@ def _greet(port: Path) -> None:
 
 
 def _words() -> str:
-    return "\n".join(f"  {word:12} {what}" for word, what in WORDS)
+    return "\n".join(
+        textwrap.fill(
+            what, paragraph_columns(), initial_indent=f"  {word:12} ", subsequent_indent=" " * 15
+        )
+        for word, what in WORDS
+    )
 
 
 def _ask() -> str:

@@ -8,25 +8,27 @@ from typing import Any
 import click
 
 from rockhold.capture.lines import SUFFIX
+from rockhold.capture.reader import read_capture
+from rockhold.capture.writer import check_place
 from rockhold.cli import exits
 from rockhold.cli.facts import SIDES, read_facts, with_options
-from rockhold.cli.port import RadioWay, open_board
+from rockhold.cli.port import FoundFirst, RadioWay, open_board
 from rockhold.cli.secret import signing_key
-from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, header_of, plain
+from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, header_of, plain, script_for
 from rockhold.cli.tools import job_tools
+from rockhold.cli.widths import paragraph_columns
 from rockhold.errors import CaptureWriteError, UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN, Signer
-from rockhold.guided.run import JobRun
+from rockhold.guided.run import ENDED, JobRun
 from rockhold.guided.verdict import verdict_lines
 from rockhold.procedure.endplay import procedure_text
 from rockhold.procedure.load import find_text, procedure_from_text
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job, now_utc
-from rockhold.record.job import Ways
+from rockhold.record.job import refuse_other
+from rockhold.record.ways import Ways
 from rockhold.report.words import CAUTIONS, result_lines
-
-_WIDTH = 79
 
 
 @click.command()
@@ -77,51 +79,84 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
     Example: rockhold record left.capture --technician "A. Miller" --wheel-end "axle 2, left"
     """
     _check_numbers(options)
+    path, job, procedure = _asked_for(file, go_on, options)
+    is_guided = len(procedure.steps) > 1
+    if options["answers"] and not is_guided:
+        raise UsageError("--answers goes with --procedure NAME, a guided job")
+    script = script_for(options["answers"]) if is_guided else None
+    radio, port, may_end = options["radio"], options["port"], options["end_other"]
+    try:
+        with (
+            ending_like_ctrl_c(),
+            FoundFirst(RadioWay(radio, port) if radio else lambda: open_board(port)) as way,
+        ):
+            # Nobody types a passphrase, or reads on, for a board that is not there.
+            name, board = way.look()
+            if not go_on and not may_end:
+                refuse_other(name, board, path.parent)
+            # The key is opened before the work: a passphrase that nobody knows must not spoil it.
+            person = None if no_seal else signing_key(job.technician, TECHNICIAN)
+            _caution(procedure, wait=is_guided and script is None)
+            ways = Ways(way, options["wait_s"], may_end, button_tells=is_guided)
+            sitting = Sitting(job, procedure, path, ways, person)
+            run = None
+            if is_guided:
+                run, path = guided(sitting, go_on, script)
+            else:
+                plain(sitting, go_on, options["seconds"])
+            return _end(path, person, run)
+    except (KeyboardInterrupt, click.Abort) as stop:
+        words = _stopped_words(getattr(stop, "path", path), is_guided)
+        click.echo(
+            "\n" + textwrap.fill(words, paragraph_columns(), break_on_hyphens=False), err=True
+        )
+        return exits.INTERRUPTED
+
+
+def _asked_for(
+    file: Path | None, go_on: bool, options: dict[str, Any]
+) -> tuple[Path, Job, Procedure]:
+    """Return the capture's place, the job and its procedure, as the options say."""
     path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
     if go_on:
         if file is None:
             raise UsageError("--resume needs the FILE to go on with")
-        job, procedure = _job_of(path, options["technician"])
-    else:
-        if path.exists():
-            raise CaptureWriteError(
-                f"{path} exists already, and a capture is never overwritten. Choose another name, "
-                "or go on with it by --resume"
-            )
-        job, procedure = _new_job(options)
-    is_guided = len(procedure.steps) > 1
-    if options["answers"] and not is_guided:
-        raise UsageError("--answers goes with --procedure NAME, a guided job")
-    # The key is asked for before the work: a passphrase that nobody knows must not spoil a capture.
-    person = None if no_seal else signing_key(job.technician, TECHNICIAN)
+        return path, *_job_of(path, options["technician"])
+    if path.exists():
+        raise CaptureWriteError(
+            f"{path} exists already, and a capture is never overwritten. Choose another name, "
+            "or go on with it by --resume"
+        )
+    check_place(path)
+    return path, *_new_job(options)
+
+
+def _caution(procedure: Procedure, wait: bool) -> None:
+    """Say the cautions; where the screens of a job will cover them, until they are read."""
     more = () if any(procedure.caution in one for one in CAUTIONS) else (procedure.caution,)
     for caution in (*CAUTIONS, *more):
-        click.echo(textwrap.fill(caution, _WIDTH), err=True)
-    if is_guided and not options["answers"]:
-        # The screens of the job will cover the cautions: they are read first.
-        click.pause("Read this, then press any key.", err=True)
-    radio, port = options["radio"], options["port"]
-    way = RadioWay(radio, port) if radio else lambda: open_board(port)
-    ways = Ways(way, options["wait_s"], options["end_other"], button_tells=is_guided)
-    sitting = Sitting(job, procedure, path, ways, person)
-    run = None
-    try:
-        with ending_like_ctrl_c():
-            if is_guided:
-                run, path = guided(sitting, go_on, options["answers"])
-            else:
-                plain(sitting, go_on, options["seconds"])
-    except KeyboardInterrupt:
-        click.echo(textwrap.fill(_stopped_words(path), _WIDTH, break_on_hyphens=False), err=True)
-        return exits.INTERRUPTED
-    return _end(path, person, run)
+        click.echo(textwrap.fill(caution, paragraph_columns()), err=True)
+    if wait:
+        click.echo("Read this, then press any key.", err=True)
+        click.getchar()  # Ctrl-C is no key here
 
 
-def _stopped_words(path: Path) -> str:
+def _stopped_words(path: Path, is_guided: bool) -> str:
+    if not path.exists():
+        return f"Stopped before anything was recorded; {path} was not made."
+    capture = read_capture(path)
+    if capture.seals:
+        return f"Stopped. {path} is finished and sealed; nothing of it is lost."
+    if capture.of_kind("result"):
+        return f"Stopped. {path} is finished, but unsealed: `rockhold seal {path}` seals it."
     return (
-        f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` goes on "
-        "while the board knows it; `rockhold board fetch` brings what it recorded; "
-        f"`rockhold seal {path}` finishes it as it is."
+        f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` "
+        + (
+            "goes on with the job; "
+            if is_guided
+            else "brings the rest from the board and seals it; "
+        )
+        + f"without the board `rockhold seal {path}` finishes it as it is."
     )
 
 
@@ -201,10 +236,12 @@ def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:
     if run is not None:
         lines += verdict_lines(run.history, run.stopped)
     lines.append(f"Capture: {path}" + ("" if person else " (unsealed)"))
-    if run is not None and run.stopped:
+    if run is not None and (run.stopped or run.phase != ENDED):
         lines.append(f"To go on: rockhold record {path} --resume")
     for line in lines:
-        click.echo(textwrap.fill(line, _WIDTH, break_long_words=False, break_on_hyphens=False))
+        click.echo(
+            textwrap.fill(line, paragraph_columns(), break_long_words=False, break_on_hyphens=False)
+        )
     if run is not None and run.history.open_points():
         return exits.STEPS_OPEN
     if run is not None and not measured:

@@ -22,15 +22,29 @@ from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
 from rockhold.guided.keyboard import Keyboard
 from rockhold.guided.means import means_of
-from rockhold.guided.run import JobRun
+from rockhold.guided.run import ENDED, JobRun
 from rockhold.guided.script import Script, read_answers
 from rockhold.guided.shell import Shell
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job
-from rockhold.record.job import Enter, Onlooker, Ways, record, resume
+from rockhold.record.job import record, resume
 from rockhold.record.live import Live
+from rockhold.record.recorder import BY_HOST, Outcome
+from rockhold.record.ways import Enter, Onlooker, Ways
 
 _PATIENCE_S = 60.0  # of a script; a person may take all day
+
+
+class BrokenOff(KeyboardInterrupt):
+    """Ctrl-C while something was recorded.
+
+    Attributes:
+        path: The capture that was written at that moment: a job may go on in another one.
+    """
+
+    def __init__(self, path: Path) -> None:
+        super().__init__()
+        self.path = path
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +85,7 @@ def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
 
     onlooker = Onlooker(live, _stopper(seconds), live.say, live.linked, opened)
     try:
-        if go_on:
-            resume(sitting.ways, sitting.path, onlooker)
-        else:
-            record(sitting.ways, sitting.job, sitting.path, onlooker)
+        _recorded(sitting, go_on, onlooker)
     finally:
         live.end()
 
@@ -82,32 +93,47 @@ def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
 def guided(
     sitting: Sitting,
     go_on: bool,
-    answers: Path | None,
+    script: Script | None,
 ) -> tuple[JobRun, Path]:
     """Carry a person, or a script, through the steps; return the job and its capture.
 
-    A capture that the board does not know any more, or that was finished before its steps were, is
-    left as it is and the job goes on in a new one, which carries the steps that are done.
-
-    Raises:
-        UsageError: When there is neither a terminal nor a script.
+    A capture that the board has closed or does not know any more, or that was finished before its
+    steps were, is left as it is, and the job goes on in a new one, which carries the steps that are
+    done.
     """
-    if answers is None and not (sys.stdin is not None and sys.stdin.isatty()):
-        raise UsageError("a guided job needs a terminal to ask at, or --answers FILE")
-    script = Script(read_answers(answers), str(answers)) if answers else None
     earlier = read_capture(sitting.path) if go_on else None
     if earlier is not None and not _is_finished(earlier):
         with contextlib.suppress(BoardChangedError):
-            return _one(sitting, earlier, earlier, script), sitting.path
+            run, ended = _one(sitting, earlier, earlier, script)
+            if not _was_broken_off(run, ended):
+                return run, sitting.path
         if sitting.person is not None:
             finish_later(sitting.path, sitting.person)
-            earlier = read_capture(sitting.path)
+        earlier = read_capture(sitting.path)
     if earlier is not None:
         path = free_name(sitting.path)
         job = replace(sitting.job, continues=str(earlier.header.get("capture", "")))
         click.echo(f"The job goes on in a new capture: {path}", err=True)
         sitting = replace(sitting, path=path, job=job)
-    return _one(sitting, None, earlier, script), sitting.path
+    return _one(sitting, None, earlier, script)[0], sitting.path
+
+
+def _was_broken_off(run: JobRun, ended: Outcome) -> bool:
+    """Say whether a host had told the board to close while the job was not at its end: Ctrl-C."""
+    return ended.reason == BY_HOST and run.phase != ENDED
+
+
+def script_for(answers: Path | None) -> Script | None:
+    """Return who answers in a person's place, None for a person at this terminal.
+
+    Raises:
+        UsageError: When there is neither a terminal nor a file of answers.
+    """
+    if answers:
+        return Script(read_answers(answers), str(answers))
+    if sys.stdin is None or not sys.stdin.isatty():
+        raise UsageError("a guided job needs a terminal to ask at, or --answers FILE")
+    return None
 
 
 def _is_finished(capture: Capture) -> bool:
@@ -132,7 +158,7 @@ def _one(
     same: Capture | None,
     earlier: Capture | None,
     script: Script | None,
-) -> JobRun:
+) -> tuple[JobRun, Outcome]:
     """Run one recording: into the same capture where `same` is given, else into a new one."""
     past = attempts_of(earlier) if earlier is not None else []
     run = JobRun(sitting.procedure, means_of(sitting.job), past)
@@ -149,11 +175,17 @@ def _one(
             shell.opened(enter)
 
         onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, opened)
-        if same is not None:
-            resume(sitting.ways, sitting.path, onlooker)
-        else:
-            record(sitting.ways, sitting.job, sitting.path, onlooker)
-    return run
+        ended = _recorded(sitting, same is not None, onlooker)
+    return run, ended
+
+
+def _recorded(sitting: Sitting, go_on: bool, onlooker: Onlooker) -> Outcome:
+    try:
+        if go_on:
+            return resume(sitting.ways, sitting.path, onlooker)
+        return record(sitting.ways, sitting.job, sitting.path, onlooker)
+    except KeyboardInterrupt as stop:
+        raise BrokenOff(sitting.path) from stop
 
 
 def carried(earlier: Capture) -> Iterator[dict[str, object]]:

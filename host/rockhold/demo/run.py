@@ -26,7 +26,8 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.load import load_procedure
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job, now_utc
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.report.plot import draw, save
 from rockhold.report.units import US
 from rockhold.simulator.jobbench import WITH_SENSOR, JobBench

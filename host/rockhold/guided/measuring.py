@@ -1,5 +1,6 @@
 """An end-play step while it goes on: the indicator followed, and then measured."""
 
+from rockhold.capture.channels import TURNING, kind_of
 from rockhold.capture.measured import turning_from
 from rockhold.capture.trace import trace_from
 from rockhold.errors import MeasurementError
@@ -8,6 +9,10 @@ from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.record.follow import Follower
+from rockhold.record.instruments import INDICATOR
+from rockwire import messages as m
+
+_LONGEST_BATCH_US = 1_000_000  # a sensor that is further behind is silent
 
 
 class Measuring:
@@ -27,16 +32,32 @@ class Measuring:
         self._gauge = gauge
         self._from_us = from_us
         self._messages: list[tuple[object, ...]] = []
+        self._gauge_us = self._turning_us = from_us  # the newest reading of each
         self.following = Follower(limits)
 
     def feed(self, message: tuple[object, ...]) -> bool:
         """Take a message; say whether there is something new to show."""
         self._messages.append(message)
+        if isinstance(message, m.Readings) and message.source == INDICATOR:
+            self._gauge_us = message.t_us[-1]
+        elif isinstance(message, m.Readings) and kind_of(message) == TURNING:
+            self._turning_us = message.t_us[-1]
         return self.following.take(message)
 
-    def measured(self, now_us: int) -> tuple[EndPlayResult, dict[str, object]]:
+    def _seen_to_us(self) -> int:
+        """Return up to when every reading that counts has come.
+
+        A torque adapter's readings may be newer than the gauge's, which come in batches: a window
+        that ends at the newest of all would take in readings that nobody had seen, and the sealed
+        number would not be the one that was shown.
+        """
+        behind_us = self._gauge_us - self._turning_us
+        late = 0 < behind_us < _LONGEST_BATCH_US
+        return self._turning_us if late else self._gauge_us
+
+    def measured(self) -> tuple[EndPlayResult, dict[str, object]]:
         """Return the result of what came up to now, and what belongs into the step's line."""
-        to_us = max(now_us, self._from_us)
+        to_us = self._seen_to_us()
         try:
             window_us = (self._from_us, to_us)
             trace = trace_from(self._messages, "this attempt", 0, window_us)

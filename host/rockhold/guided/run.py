@@ -266,7 +266,7 @@ class JobRun:
 
     def _measure(self) -> None:
         assert self.measuring is not None
-        self.result, values = self.measuring.measured(self.board_us)
+        self.result, values = self.measuring.measured()
         good = self.result.verdict == ACCEPT
         self._close(DONE if good else FAILED, "" if good else self.result.sentence, values)
 

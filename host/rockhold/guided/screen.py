@@ -203,10 +203,13 @@ def _review(run: r.JobRun) -> Screen:
     if len(points) > 10:
         body += (f"and {len(points) - 10} more",)
     todo = "EVERY STEP IS DONE" if not points else f"NOT DONE: {len(points)} of the steps"
+    if run.stopped:
+        todo = f"STOPPED FOR TODAY. {todo}"
+    keys = "[SPACE] finish and seal   [B] back   [Q] stop for today"
     return Screen(
         run.procedure.title, "The job", "", "", todo, "bad" if points else "good", body,
         "No verdict is permission to drive. The maker's instructions and the law come first.",
-        "[SPACE] finish and seal   [B] back   [Q] stop for today",
+        keys if run.phase == r.REVIEW else "",
     )  # fmt: skip
 
 
@@ -220,6 +223,14 @@ def lines_of(screen: Screen, columns: int = 80) -> list[str]:
     return lines
 
 
+def keys_lines(screen: Screen, columns: int) -> list[str]:
+    """Return what the keys do as lines; a key and its meaning stay on one line."""
+    together = "   ".join(
+        one.replace(" ", "\xa0") if one.startswith("[") else one for one in screen.keys.split("   ")
+    )
+    return [line.replace("\xa0", " ") for line in textwrap.wrap(together, columns)]
+
+
 def painted(screen: Screen, columns: int, rows: int, block: str, coloured: bool) -> list[str]:
     """Return a screen as the lines of a terminal, at most `rows` of them."""
     width = min(columns - 2, 100)
@@ -230,7 +241,7 @@ def painted(screen: Screen, columns: int, rows: int, block: str, coloured: bool)
         large.append("")
     title = f" {_BOLD}{screen.title.upper()}{_PLAIN}"
     todo = [f"  {_BOLD}{ground} {line} {_PLAIN}" for line in textwrap.wrap(screen.todo, width - 4)]
-    keys = [f" {line}" for line in textwrap.wrap(screen.keys.replace("] ", "]\xa0"), width)]
+    keys = [f" {line}" for line in keys_lines(screen, width)]
     body = [f" {line}" for line in _wrapped(screen.body, width)]
     caution = [
         f" {_BOLD}{line}{_PLAIN}"

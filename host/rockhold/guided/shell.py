@@ -2,15 +2,16 @@
 
 import os
 import shutil
+import textwrap
 import time
 from typing import Protocol, TextIO
 
 from rockhold.capture.steps import DONE, SKIPPED
 from rockhold.errors import UsageError
 from rockhold.guided import run as r
-from rockhold.guided.screen import Screen, drawn, lines_of, painted, screen_of
+from rockhold.guided.screen import Screen, drawn, keys_lines, lines_of, painted, screen_of
 from rockhold.record.instruments import INDICATOR, Instruments
-from rockhold.record.job import Enter
+from rockhold.record.ways import Enter
 from rockwire import messages as m
 
 _DRAW_EVERY_S = 0.08
@@ -62,6 +63,8 @@ class Shell:
         self._link = ""
         size = shutil.get_terminal_size()
         self._size = (size.columns, size.lines)
+        self._width = min(80, size.columns - 1) if out.isatty() else 80
+        self._told = ("", "", "")  # keys, sentence and typed words of the lines printed last
         self._screened = (
             out.isatty()
             and os.environ.get("TERM") != "dumb"
@@ -172,6 +175,21 @@ class Shell:
         return trouble or self._link
 
     def _print(self, screen: Screen) -> None:
+        """Print in plain lines what is new, and for a person also what the keys do."""
+        self._print_step(screen)
+        keys, said, typed = "", self._run.said, ""
+        if self._patience_s is None:
+            keys, typed = screen.keys, getattr(self._keys, "line", "")
+        before, self._told = self._told, (keys, said, typed)
+        lines = textwrap.wrap(said, self._width - 3) if said and said != before[1] else []
+        lines += keys_lines(screen, self._width - 3) if keys != before[0] else []
+        self._out.write("".join(f"   {line}\n" for line in lines))
+        if typed != before[2]:
+            shorter = " " * (len(before[2]) - len(typed))
+            self._out.write(f"\r   > {typed}{shorter}" if typed else "\n")
+        self._out.flush()
+
+    def _print_step(self, screen: Screen) -> None:
         last = self._last
         if last is not None and (last.top, last.title, last.todo) == (
             screen.top,
@@ -186,6 +204,5 @@ class Shell:
             and self._run.phase != r.FAILED_
         )
         self._last = screen
-        lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen)]
+        lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen, self._width)]
         self._out.write("".join(f"{line}\n" for line in lines))
-        self._out.flush()

@@ -15,10 +15,10 @@ from rockhold.errors import (
     RockholdError,
 )
 from rockhold.links.base import Link
+from rockhold.record.begun import on_disk
 from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import HostTime
-from rockhold.record.job import on_disk
 from rockhold.record.upkeep import Upkeep
 from rockwire import messages as m
 from rockwire import upkeep as u
@@ -115,12 +115,7 @@ def fetch(
             writer.note("fetched", board.host.utc_us(), from_record=receiver.next_number)
             _pull(board.link, board.host, writer, receiver, stored, progress)
         return begun
-    if stored.first:
-        raise CaptureFormatError(
-            f"the board holds only the rest of capture {stored.nonce.hex()[:12]}, from record "
-            f"{stored.first} on; its begin is in a file of the host that recorded it. Fetch into "
-            "the folder with that file: rockhold board fetch --folder FOLDER"
-        )
+    _refuse_rest(stored)
     path = file_of(folder, stored)
     header = {**make_header(job, who), "nonce": stored.nonce.hex()}
     with CaptureWriter(path) as writer:
@@ -128,6 +123,15 @@ def fetch(
         writer.sync()
         _pull(board.link, board.host, writer, Receiver(stored.nonce), stored, progress)
     return path
+
+
+def _refuse_rest(stored: Stored) -> None:
+    if stored.first:
+        raise CaptureFormatError(
+            f"the board holds only the rest of capture {stored.nonce.hex()[:12]}, from record "
+            f"{stored.first} on; its begin is in a file of the host that recorded it. Fetch into "
+            "the folder with that file: rockhold board fetch --folder FOLDER"
+        )
 
 
 def _pull(

@@ -20,6 +20,7 @@ from rockwire.receiver import Receiver
 _READ_S = 0.05
 _CLOCK_EVERY_US = 5_000_000
 _STATUS_EVERY_US = 5_000_000
+BY_HOST = m.REASONS[m.BY_HOST]
 _HISTORY_LIMIT = 20  # records in a row that belong to another history
 
 

@@ -11,7 +11,8 @@ from rockhold.guided.run import JobRun
 from rockhold.guided.shell import Shell
 from rockhold.links.serial_port import SerialLink
 from rockhold.procedure.load import load_procedure
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.unix_board import UnixBoard
 from support import needs_micropython
 from support_board import wait_until

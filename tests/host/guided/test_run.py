@@ -195,6 +195,8 @@ def test_every_screen_fits_a_terminal_of_80_by_24():
         assert len(rows) <= 23
         plain = [re.sub(r"\x1b\[[0-9;]*m", "", row) for row in rows]
         assert max(map(len, plain)) <= 80
+        keys = [key for key in screen_of(run).keys.split("   ") if key.startswith("[")]
+        assert all(any(key in row for row in plain) for key in keys)  # none is torn in two
         if run.phase == r.REVIEW:
             return
         run.press("1" if run.step.turn is not None and run.step.turn.by_thread else r.GO)

@@ -119,3 +119,37 @@ def test_no_space_bar_counts_in_a_pause(monkeypatch):
             keys.poll(run)
             assert run.index == 1
     os.close(near)
+
+
+def test_a_terminal_that_is_too_small_or_dumb_says_keys_and_what_is_typed(screen, monkeypatch):
+    monkeypatch.setenv("TERM", "dumb")
+    monkeypatch.setenv("COLUMNS", "40")
+    out, seen = screen
+    run, keys, shell = opened(out)
+    text = seen()
+    assert "[SPACE] yes" in text
+    assert "[Q] stop for today" in text
+    assert max(map(len, text.splitlines())) < 40
+    run.said = "x means nothing here; the keys stand below"
+    shell._settle(True)
+    assert "x means nothing here" in seen()
+    run.press(r.NO)
+    keys.line = "torn"
+    shell._settle(True)
+    assert "Type the reason, then ENTER" in (text := seen())
+    assert text.endswith("\r   > torn")
+    keys.line = ""
+    run.write("torn")
+    shell._settle(True)
+    assert "NOT AS IT SHOULD BE" in seen()
+
+
+def test_a_job_that_was_stopped_asks_for_no_more_keys(screen):
+    out, seen = screen
+    run, _, shell = opened(out)
+    seen()
+    run.press(r.STOP)
+    shell._settle(True)
+    text = seen()
+    assert "STOPPED FOR TODAY" in text
+    assert "[SPACE]" not in text

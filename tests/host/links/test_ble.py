@@ -12,8 +12,9 @@ from rockhold.errors import LinkLostError, NoBoardError
 from rockhold.links.ble import BleLink
 from rockhold.links.radio_scan import find, scan
 from rockhold.record.greeting import greet
-from rockhold.record.job import Onlooker, Ways, resume
+from rockhold.record.job import resume
 from rockhold.record.radiokeys import RadioGuard
+from rockhold.record.ways import Onlooker, Ways
 from rockwire import messages as m
 from support import needs_micropython
 from support_board import show_counts, wait_until

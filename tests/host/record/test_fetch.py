@@ -14,8 +14,9 @@ from rockhold.procedure.endplay import procedure_text
 from rockhold.record.fetch import fetch, stored_captures
 from rockhold.record.greeting import greet
 from rockhold.record.header import Job
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
 from rockhold.record.upkeep import Upkeep
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.unix_board import UnixBoard
 from rockwire import messages as m
 from support import needs_micropython

@@ -20,7 +20,8 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.greeting import greet
 from rockhold.record.header import Job, make_header
-from rockhold.record.job import Onlooker, Ways, record, resume
+from rockhold.record.job import record, resume
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.unix_board import UnixBoard
 from rockwire import messages as m
 from rockwire.receiver import TAKE, Receiver

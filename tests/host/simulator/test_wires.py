@@ -14,7 +14,8 @@ from rockhold.links.serial_port import SerialLink
 from rockhold.measure.torque.units import LBF_FT
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.header import Job
-from rockhold.record.job import Onlooker, Ways, record
+from rockhold.record.job import record
+from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.spin import Spin, spin
 from rockhold.simulator.unix_board import UnixBoard
 from rockhold.simulator.wires import (

@@ -1,0 +1,130 @@
+"""`rockhold record` at a terminal: what is asked when, and Ctrl-C at every kind of question."""
+
+import os
+import pty
+import select
+import signal
+import subprocess
+import time
+
+import pytest
+
+from rockhold.capture.reader import read_capture
+from rockhold.capture.steps import attempts_of
+from rockhold.cli import exits
+from rockhold.simulator.unix_board import UnixBoard
+from support import needs_micropython
+from support_board import Rockhold, wait_until
+from support_guided import answers_for
+
+pytestmark = needs_micropython
+
+
+class Terminal:
+    """A person's terminal with `rockhold record` on it."""
+
+    def __init__(self, folder, *arguments):
+        self._near, far = pty.openpty()
+        command = Rockhold(folder / "home")
+        command.env.pop("ROCKHOLD_PASSPHRASE")
+        self._process = subprocess.Popen(
+            [*command.command, "record", *map(str, arguments), "--technician", "A. Tester"],
+            stdin=far, stdout=far, stderr=far, cwd=folder, env=command.env,
+            start_new_session=True,
+        )  # fmt: skip
+        os.close(far)
+        self.text = ""
+
+    def read_until(self, words, limit_s=20.0):
+        """Read on until the words are there; "" for all until the program ends."""
+        end_s = time.monotonic() + limit_s
+        while not words or words not in self.text:
+            assert time.monotonic() < end_s, self.text
+            if not select.select([self._near], [], [], 0.1)[0]:
+                continue
+            try:
+                self.text += os.read(self._near, 1 << 16).decode()
+            except OSError:  # the program has ended
+                assert not words, self.text
+                return
+
+    def stop(self, as_key=False):
+        """Press Ctrl-C, and return exit code and all that was to be seen.
+
+        Where a program waits for any key the terminal hands Ctrl-C on as one.
+        """
+        while as_key and self._process.poll() is None:  # it may not listen yet
+            os.write(self._near, b"\x03")
+            time.sleep(0.05)
+        if not as_key:
+            self._process.send_signal(signal.SIGINT)
+        return self.end()
+
+    def end(self):
+        """Wait for the end; return exit code and all that was to be seen."""
+        self.read_until("")
+        os.close(self._near)
+        assert "Traceback" not in self.text
+        return self._process.wait(20), " ".join(self.text.split())
+
+
+def test_no_passphrase_is_asked_for_a_board_that_is_not_there(tmp_path):
+    code, text = Terminal(tmp_path, "a.capture", "--port", "none").end()
+    assert code == exits.NO_BOARD
+    assert "no port none" in text
+    assert "assphrase" not in text
+    assert "Before you rock" not in text
+
+
+def test_a_folder_that_is_none_is_told_before_all_else(tmp_path):
+    (tmp_path / "file").write_text("")
+    code, text = Terminal(tmp_path, "file/a.capture", "--port", "none").end()
+    assert code == exits.DISK
+    assert "choose a file in a folder that you may write into" in text
+
+
+def test_ctrl_c_at_each_question_before_the_recording(tmp_path):
+    with UnixBoard() as board:
+        job = ("a.capture", "--port", board.device, "--procedure", "end-play-and-spin")
+        asked = Terminal(tmp_path, *job)
+        asked.read_until("Passphrase for")
+        assert "Before you rock" not in asked.text
+        code, text = asked.stop()
+        assert code == exits.INTERRUPTED
+        assert "Stopped before anything was recorded; a.capture was not made" in text
+        cautioned = Terminal(tmp_path, *job, "--no-seal")
+        cautioned.read_until("press any key")
+        code, text = cautioned.stop(as_key=True)
+        assert code == exits.INTERRUPTED
+        assert "a.capture was not made" in text
+    assert not (tmp_path / "a.capture").exists()
+
+
+@pytest.fixture
+def rockhold(tmp_path):
+    return Rockhold(tmp_path / "home")
+
+
+def test_a_job_that_ctrl_c_broke_off_goes_on_with_all_its_steps(rockhold, tmp_path):
+    path = tmp_path / "a.capture"
+    first, second = tmp_path / "first.txt", tmp_path / "second.txt"
+    lines = answers_for("hub-cap", by_hand=True).splitlines()
+    first.write_text("\n".join([lines[0], "cap-screws: pull"]))
+    second.write_text("\n".join(lines[1:]))
+    with UnixBoard("bench board", tmp_path / "secret") as board:
+        running = rockhold.start(
+            "record", path, "--technician", "A. Tester", "--port", board.device,
+            "--procedure", "hub-cap", "--answers", first,
+        )  # fmt: skip
+        wait_until(lambda: path.exists() and b'"begun"' in path.read_bytes())
+        running.send_signal(signal.SIGINT)
+        _, words = running.communicate(timeout=20)
+        assert running.returncode == exits.INTERRUPTED
+        assert "--resume` goes on with the job" in " ".join(words.split())
+        other = tmp_path / "a-2.capture"
+        done = rockhold("record", path, "--resume", "--port", board.device, "--answers", second)
+    assert done.returncode == exits.OK, done.stderr[-1500:]
+    assert "Steps: all 3 done." in done.stdout
+    assert {a.step for a in attempts_of(read_capture(other))} == {"gasket", "cap-screws", "vent"}
+    for one in (path, other):
+        assert one.read_bytes().splitlines()[-1].startswith(b'{"seal":"')
