@@ -176,12 +176,14 @@ class Shell:
 
     def _print(self, screen: Screen) -> None:
         """Print in plain lines what is new, and for a person also what the keys do."""
-        self._print_step(screen)
+        whole = self._print_step(screen)
         keys, said, typed = "", self._run.said, ""
         if self._patience_s is None:
             keys, typed = screen.keys, getattr(self._keys, "line", "")
         before, self._told = self._told, (keys, said, typed)
-        lines = textwrap.wrap(said, self._width - 3) if said and said != before[1] else []
+        lines = (
+            textwrap.wrap(said, self._width - 3) if said and said != before[1] and not whole else []
+        )
         lines += keys_lines(screen, self._width - 3) if keys != before[0] else []
         self._out.write("".join(f"   {line}\n" for line in lines))
         if typed != before[2]:
@@ -189,14 +191,15 @@ class Shell:
             self._out.write(f"\r   > {typed}{shorter}" if typed else "\n")
         self._out.flush()
 
-    def _print_step(self, screen: Screen) -> None:
+    def _print_step(self, screen: Screen) -> bool:
+        """Print what is to be done now; say whether the whole step was printed, its news too."""
         last = self._last
         if last is not None and (last.top, last.title, last.todo) == (
             screen.top,
             screen.title,
             screen.todo,
         ):
-            return
+            return False
         # A step that failed is shown whole: why, and what to do about it.
         same = (
             last is not None
@@ -206,3 +209,4 @@ class Shell:
         self._last = screen
         lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen, self._width)]
         self._out.write("".join(f"{line}\n" for line in lines))
+        return not same
