@@ -72,10 +72,7 @@ def read_bytes(path: Path) -> bytes:
         CaptureFormatError: When it cannot be read, is empty, too large, or begins otherwise.
     """
     try:
-        status = path.stat()
-        size = status.st_size
-        if S_ISFIFO(status.st_mode):  # reading it would wait for ever
-            raise CaptureFormatError(f"{path} is a pipe, not a file; store it first")
+        size = stored_size(path)
         with path.open("rb") as file:
             start = file.read(len(_START))
             if not size:
@@ -89,6 +86,19 @@ def read_bytes(path: Path) -> bytes:
             return start + file.read()
     except OSError as error:
         raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
+
+
+def stored_size(path: Path) -> int:
+    """Return the size of a stored file, in bytes.
+
+    Raises:
+        CaptureFormatError: When it is a pipe: opening it would wait for ever.
+        OSError: When it is not there, or may not be looked at.
+    """
+    status = path.stat()
+    if S_ISFIFO(status.st_mode):
+        raise CaptureFormatError(f"{path} is a pipe, not a file; store it first")
+    return status.st_size
 
 
 def _likeness(start: bytes) -> str:

@@ -1,12 +1,12 @@
 """`rockhold board check`: a self-test that says what to look at."""
 
 import contextlib
-import json
 from dataclasses import asdict
 
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.port import open_board
 from rockhold.errors import UsageError
 from rockhold.evidence.keyfile import thumbprint_of
@@ -40,9 +40,7 @@ def check(port: str | None, seconds: float, as_json: bool) -> int:
         board = Upkeep(link)
         for finding in [*_of_board(who), *check_board(board, seconds)]:
             faults += finding.state == FAULT
-            click.echo(
-                json.dumps(asdict(finding), ensure_ascii=False) if as_json else _row(finding)
-            )
+            click.echo(json_line(asdict(finding)) if as_json else _row(finding))
     if not as_json:
         click.echo("All is well." if not faults else f"{faults} to look at.")
     return exits.BOARD_FAULT if faults else exits.OK

@@ -1,10 +1,9 @@
 """`rockhold boards`: which boards are there."""
 
-import json
-
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.errors import LinkError
 from rockhold.links.serial_port import PortInfo, SerialLink, find_ports
 from rockhold.record.greeting import greet
@@ -55,7 +54,7 @@ def command(ports: tuple[str, ...], radio: bool, seconds: float, as_json: bool) 
 
 def _show(rows: list[dict[str, object]], as_json: bool) -> None:
     for row in rows:
-        click.echo(json.dumps(row) if as_json else _sentence(row))
+        click.echo(json_line(row) if as_json else _sentence(row))
 
 
 def _look(place: PortInfo) -> dict[str, object]:

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from rockhold.capture.channels import KNOCK, TORQUE, TURNING, channel_of
+from rockhold.capture.folders import is_folder
 from rockhold.cli import exits
 from rockhold.errors import TooFewSamplesError, UsageError
 from rockhold.export.columns import CHANNEL, READINGS, RESULTS, Column
@@ -25,7 +26,7 @@ def _say_columns(context: click.Context, _: click.Parameter, asked: bool) -> Non
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @click.option(
     "-o",
     "--out",
@@ -84,7 +85,7 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
     from rockhold.capture.trace import measured_trace, trace_of
     from rockhold.export.tables import parquet_of_channel, parquet_of_readings
 
-    if file.is_dir():
+    if is_folder(file):
         raise UsageError(f"{file} is a folder; readings are of one capture, --results of many")
     capture = read_capture(file)
     if what == _STEPS:

@@ -1,11 +1,11 @@
 """`rockhold keys`: one's own keys, and the keys that one trusts."""
 
-import json
 import os
 
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.secret import ask, can_ask
 from rockhold.errors import UsageError
 from rockhold.evidence.keyfile import ROLES, fingerprint_of, thumbprint_of, to_text
@@ -41,7 +41,7 @@ def list_keys(as_json: bool) -> int:
     """
     store = stored_keys()
     for stored in store.keys:
-        click.echo(json.dumps(_facts(stored), ensure_ascii=False) if as_json else _row(stored))
+        click.echo(json_line(_facts(stored)) if as_json else _row(stored))
     for path, reason in store.damaged:
         click.echo(f"damaged: {path} ({reason}). Put back a copy of the file.", err=True)
     if not store.keys and not as_json:

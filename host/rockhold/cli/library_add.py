@@ -1,6 +1,5 @@
 """`rockhold library add` and `rebuild`: bring captures into the index."""
 
-import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import partial
@@ -10,9 +9,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from rockhold.capture.folders import captures_in, files_in
+from rockhold.capture.folders import captures_in, files_in, is_gone
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import AS_JSON, INDEX
 from rockhold.errors import UsageError
 from rockhold.evidence.words import plain
@@ -31,7 +31,7 @@ VERIFY = click.option(
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @INDEX
 @VERIFY
 @AS_JSON
@@ -77,8 +77,8 @@ def rebuild(places: tuple[Path, ...], index: str | None, verify: bool, as_json: 
     with open_library(index) as library:
         remember_places(library, places)
         folders = list(dict.fromkeys((*places_of(library), *places)))
-        found = {path.absolute() for path in files_in([p for p in folders if p.exists()])}
-        paths = sorted(found | {path for path in all_paths(library) if path.exists()})
+        found = {path.absolute() for path in files_in([p for p in folders if not is_gone(p)])}
+        paths = sorted(found | {path for path in all_paths(library) if not is_gone(path)})
         if not paths and not folders:
             raise UsageError("nothing was added here before; say which folders: rebuild FOLDER…")
         code = _add_all(library, paths, verify, as_json, None)
@@ -98,6 +98,13 @@ def _add_all(
     from rockhold.library.adding import SAME, write_batch
     from rockhold.library.facts import facts_of_lost, read_facts
 
+    unnamed = [path for path in paths if not _is_text(path)]
+    for path in unnamed:
+        click.echo(
+            f"{plain(str(path))}: its name is not UTF-8, so the index cannot hold it; rename it",
+            err=True,
+        )
+    paths = [path for path in paths if _is_text(path)]
     run: BulkRun[Facts] = BulkRun("Adding", paths)
     deeds: Counter[str] = Counter()
     states: Counter[str] = Counter()
@@ -106,7 +113,7 @@ def _add_all(
             deeds[added.deed] += 1
             states[added.state] += 1
             if as_json:
-                click.echo(json.dumps(_object(added), ensure_ascii=False))
+                click.echo(json_line(_object(added)))
             elif added.sentence:
                 click.echo(f"{plain(added.path)}: {plain(added.sentence)}")
     deeds[SAME] += run.passed_over
@@ -116,7 +123,16 @@ def _add_all(
         return exits.INTERRUPTED
     if states["damaged"] or states["not_reproduced"]:
         return exits.BAD_EVIDENCE
-    return exits.BAD_FILE if states["unreadable"] else exits.OK
+    return exits.BAD_FILE if states["unreadable"] or unnamed else exits.OK
+
+
+def _is_text(path: Path) -> bool:
+    """Say whether a path is text, as an index needs it; a disk takes any bytes as a name."""
+    try:
+        str(path).encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _batches(facts: Iterator["Facts"]) -> Iterator[list["Facts"]]:

@@ -1,6 +1,5 @@
 """`rockhold library find` and `trend`: look captures up, follow one wheel end."""
 
-import json
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -9,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import (
     AS_JSON,
     DATE,
@@ -18,6 +18,7 @@ from rockhold.cli.library_options import (
     people_words,
     state_words,
 )
+from rockhold.cli.targets import must_take_picture
 from rockhold.errors import LibraryError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
@@ -117,7 +118,7 @@ def _changed_since(entry: "Entry") -> bool:
 def _object(entry: "Entry", trust: Trust) -> str:
     value = entry.to_json()
     value["people"] = [one | {"trusted": is_trusted(one, trust)} for one in value["people"]]
-    return json.dumps(value, ensure_ascii=False)
+    return json_line(value)
 
 
 def _in_words(entry: "Entry", trust: Trust) -> str:
@@ -170,10 +171,7 @@ def trend(
     from rockhold.library.index import open_library
     from rockhold.library.trend import trend_of
 
-    if out is not None and out.suffix.lower() not in (".png", ".svg"):
-        raise UsageError(f"--out {out}: the name must end in .png or .svg")
-    if out is not None and out.exists() and not force:
-        raise UsageError(f"{out} is already there; choose another name or add --force")
+    must_take_picture(out, force)
     with open_library(index, must_exist=True) as library:
         life = trend_of(library, vehicle, wheel_end, _day(since))
         longer = longer_name(vehicle)
@@ -186,7 +184,7 @@ def trend(
             f"no capture of vehicle {vehicle}, {wheel_end}. `rockhold library find --vehicle "
             f'"{vehicle}*"` lists what there is'
         )
-    click.echo(json.dumps(life.to_json()) if as_json else _trend_in_words(life))
+    click.echo(json_line(life.to_json()) if as_json else _trend_in_words(life))
     if out is not None:
         from rockhold.report.trend_plot import draw_trend
 

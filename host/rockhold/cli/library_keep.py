@@ -1,7 +1,6 @@
 """`rockhold library keep`: which captures the rule on keeping records allows to go."""
 
 import csv
-import json
 from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import AS_JSON, DATE, INDEX
 from rockhold.errors import UsageError
 from rockhold.evidence.words import plain
@@ -131,7 +131,7 @@ def _object(kept: "Keep") -> str:
         "because": kept.because,
         "may_go": kept.may_go,
     }
-    return json.dumps(value, ensure_ascii=False)
+    return json_line(value)
 
 
 def _in_words(kept: "Keep") -> str:

@@ -1,6 +1,5 @@
 """`rockhold measure`: end play of captures and CSV traces, one result per file."""
 
-import json
 from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
@@ -13,8 +12,10 @@ from rockhold.capture.folders import captures_in
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
 from rockhold.cli.bulk import DONE_LIST, BulkRun
+from rockhold.cli.jsonline import json_line
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError
+from rockhold.evidence.words import plain
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
 from rockhold.measure.torque.units import LBF_FT, NM, from_nm
 from rockhold.report.words import result_lines
@@ -55,8 +56,8 @@ def _unreadable(name: str, why: str) -> dict[str, Any]:
 def _in_words(row: dict[str, Any]) -> str:
     """Return one result for a person."""
     if "error" in row:
-        return "\n  ".join([row["file"], row["error"], row["sentence"]])
-    lines = [row["file"], *result_lines(row)]
+        return "\n  ".join(map(plain, (row["file"], row["error"], row["sentence"])))
+    lines = [plain(row["file"]), *result_lines(row)]
     if row.get("pulls"):
         for unit in (LBF_FT, NM):
             peaks = ", ".join(f"{from_nm(pull['peak_nm'], unit):.1f}" for pull in row["pulls"])
@@ -67,7 +68,7 @@ def _in_words(row: dict[str, Any]) -> str:
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path())
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object per file and line.")
 @click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
@@ -107,7 +108,7 @@ def command(
         for path, row, code in run.results(partial(measure_file, given=given), lost_file):
             codes.add(code)
             row["file"] = named.get(path, str(path))  # as it was typed, for whoever reads the JSON
-            click.echo(json.dumps(row, allow_nan=False) if as_json else _in_words(row))
+            click.echo(json_line(row) if as_json else _in_words(row))
             run.done(path, code)
     codes |= run.codes_before()
     if not as_json and run.passed_over:

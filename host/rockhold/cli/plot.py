@@ -5,12 +5,12 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.targets import must_take_picture
 from rockhold.cli.traces import Given, measure_path
-from rockhold.errors import UsageError
 
 
 @click.command()
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=click.Path(dir_okay=False, readable=False, path_type=Path))
 @click.option(
     "-o",
     "--out",
@@ -40,10 +40,7 @@ def command(
     Example: rockhold plot left-front.csv --out left-front.svg
     """
     picture = file.with_suffix(".png") if out is None else out
-    if picture.suffix.lower() not in (".png", ".svg"):
-        raise UsageError(f"--out {picture}: the name must end in .png or .svg")
-    if picture.exists() and not force:
-        raise UsageError(f"{picture} is already there; choose another name or add --force")
+    must_take_picture(picture, force)
     done = measure_path(file, Given.of(procedure, mpe_mm, step_mm))
     from rockhold.report.plot import draw, save
     from rockhold.report.units import METRIC, US

@@ -1,6 +1,5 @@
 """`rockhold procedures`: the ordered steps that a guided job follows, as files."""
 
-import json
 import shutil
 import textwrap
 from pathlib import Path
@@ -8,6 +7,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.errors import ProcedureError, UsageError
 from rockhold.measure.torque.patterns import crosswise, is_crosswise
 from rockhold.procedure.load import find_text, is_guided, load_procedure, shipped_names
@@ -66,7 +66,7 @@ def list_all(as_json: bool) -> int:
         one = load_procedure(name)
         row = {"name": name, "title": one.title, "axle": one.axle, "steps": len(one.steps)}
         click.echo(
-            json.dumps(row) if as_json else f"{name:<20} {len(one.steps):>2} steps  {one.title}"
+            json_line(row) if as_json else f"{name:<20} {len(one.steps):>2} steps  {one.title}"
         )
     return exits.OK
 
@@ -84,7 +84,7 @@ def show(name: str, as_json: bool, as_toml: bool) -> int:
     if as_toml:
         click.echo(one.text, nl=False)
     elif as_json:
-        click.echo(json.dumps(_to_json(one), ensure_ascii=False))
+        click.echo(json_line(_to_json(one)))
     else:
         width = min(shutil.get_terminal_size().columns, 100)
         for line in sheet(one):

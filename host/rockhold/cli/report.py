@@ -7,10 +7,11 @@ import click
 
 from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
+from rockhold.cli.targets import must_be_free
 from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
-from rockhold.evidence.words import SHORT
+from rockhold.evidence.words import SHORT, plain
 from rockhold.report.units import METRIC, US, Units
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ _ENDINGS = (".html", ".pdf")
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @click.option(
     "-o",
     "--out",
@@ -53,17 +54,16 @@ def command(files: tuple[Path, ...], out: Path | None, pdf: bool, metric: bool, 
     for path in paths:
         target = _target(path, out, one, ".pdf" if pdf else ".html")
         try:
-            if target.exists() and not force:
-                raise UsageError(f"{target} is already there; choose another name or add --force")
+            must_be_free(target, force)
             job = gathered(path, trust)
             write_report(job, target, units)
         except RockholdError as error:
             if len(paths) == 1:
                 raise
-            click.echo(f"rockhold: {error}", err=True)
+            click.echo(plain(f"rockhold: {error}"), err=True)
             code = exits.code_for(error)
         else:
-            click.echo(f"Report: {target} ({SHORT[job.found.state]})")
+            click.echo(plain(f"Report: {target} ({SHORT[job.found.state]})"))
     return code
 
 
@@ -81,8 +81,10 @@ def gathered(path: Path, trust: Trust) -> "Gathered":
     """
     from rockhold.report.gather import gather
 
-    if not path.is_file():
-        raise CaptureFormatError(f"{path}: there is no such file")
+    try:
+        path.stat()
+    except OSError as error:
+        raise CaptureFormatError(f"cannot read {path}: {error.strerror}") from error
     return gather(path, trust)
 
 

@@ -16,7 +16,7 @@ from rockhold.evidence.words import in_full
 
 
 @click.command()
-@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.argument("file", required=False, type=click.Path(readable=False, path_type=Path))
 @click.option(
     "--queue",
     metavar="FOLDER",

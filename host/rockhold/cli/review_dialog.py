@@ -21,7 +21,7 @@ from rockhold.evidence.reviews import ACCEPT, ASK, REJECT
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_file
 from rockhold.evidence.waiting import BAD, NOT_SEALED, REVIEWED, WAITS, standing
-from rockhold.evidence.words import one_line
+from rockhold.evidence.words import one_line, plain
 from rockhold.report.gather import Gathered
 from rockhold.report.questions import screen
 from rockhold.report.units import METRIC, US
@@ -65,7 +65,7 @@ class Dialog:
             return exits.OK
         if not can_ask():
             for path in waiting:
-                click.echo(f"Waits: {path}")
+                click.echo(plain(f"Waits: {path}"))
             raise UsageError(
                 "there is nobody at a terminal to decide; review one with `rockhold review FILE "
                 "--accept, --reject or --ask, and --because`"

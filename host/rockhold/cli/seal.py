@@ -14,7 +14,7 @@ from rockhold.report.words import result_lines
 
 
 @click.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(readable=False, path_type=Path))
 @click.option("--technician", metavar="NAME", help="Who signs; else the one in the capture.")
 def command(file: Path, technician: str | None) -> int:
     """Finish a capture FILE that was cut short or left unsealed: result and seal are added.

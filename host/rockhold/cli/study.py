@@ -1,6 +1,5 @@
 """`rockhold study`: what the measuring itself can do, from several people's trials."""
 
-import json
 from collections import defaultdict
 from functools import partial
 from pathlib import Path
@@ -11,7 +10,9 @@ import click
 from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
-from rockhold.errors import RockholdError, UsageError
+from rockhold.cli.jsonline import json_line
+from rockhold.cli.targets import must_take_picture
+from rockhold.errors import RockholdError
 from rockhold.evidence.words import plain
 from rockhold.measure.trace import MM_PER_INCH
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @click.option(
     "--procedure",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
@@ -55,10 +56,7 @@ def command(
 
     Example: rockhold study trials.csv -o study.png
     """
-    if out is not None and out.suffix.lower() not in (".png", ".svg"):
-        raise UsageError(f"--out {out}: the name must end in .png or .svg")
-    if out is not None and out.exists() and not force:
-        raise UsageError(f"{out} is already there; choose another name or add --force")
+    must_take_picture(out, force)
     from rockhold.procedure.endplay import load_limits, shipped_limits
     from rockhold.study.study import study_of
     from rockhold.study.trials import read_trials, table_of
@@ -69,7 +67,7 @@ def command(
     else:
         trials = _measured(files, limits if procedure else None)
     study = study_of(table_of(trials), limits)
-    click.echo(json.dumps(study.to_json(), ensure_ascii=False) if as_json else _in_words(study))
+    click.echo(json_line(study.to_json()) if as_json else _in_words(study))
     if out is not None:
         from rockhold.report.study_plot import draw_study
 

@@ -1,6 +1,5 @@
 """`rockhold tools`: records of indicators, torque tools and transducers."""
 
-import json
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from typing import Any
@@ -9,6 +8,7 @@ import click
 
 from rockhold.capture.tooling import INDICATOR, KINDS
 from rockhold.cli import exits
+from rockhold.cli.jsonline import json_line
 from rockhold.errors import OutOfRangeError, ToolError, UsageError
 from rockhold.evidence.words import plain
 from rockhold.measure.torque.adapters import setting as wrench_setting
@@ -77,7 +77,7 @@ def list_tools(as_json: bool) -> int:
     """
     store = stored_tools()
     for record in store.tools:
-        click.echo(json.dumps(_facts(record), ensure_ascii=False) if as_json else _row(record))
+        click.echo(json_line(_facts(record)) if as_json else _row(record))
     for complaint in store.damaged:
         click.echo(f"damaged: {plain(complaint)}", err=True)
     if not store.tools and not as_json:
@@ -144,7 +144,7 @@ def show(tool_id: str, as_json: bool) -> int:
     """
     record = tool(tool_id)
     if as_json:
-        click.echo(json.dumps(_facts(record), ensure_ascii=False))
+        click.echo(json_line(_facts(record)))
         return exits.OK
     for name, value in record.facts().items():
         click.echo(plain(f"{name:<16} {value}"))

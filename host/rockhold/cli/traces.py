@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rockhold.capture.lines import SUFFIX
+from rockhold.capture.reader import read_capture, stored_size
 from rockhold.errors import CaptureFormatError, MeasurementError
 from rockhold.measure.csvtrace import read_csv
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
@@ -62,6 +63,7 @@ def measure_path(path: Path, given: Given) -> Measured:
         RockholdError: If the file cannot be read as either.
     """
     try:
+        stored_size(path)
         with path.open("rb") as file:
             is_capture = file.read(1) == b"{" or path.suffix == SUFFIX
     except OSError as error:
@@ -76,7 +78,6 @@ def measure_path(path: Path, given: Given) -> Measured:
 def _capture(path: Path, given: Given) -> Measured:
     # Only here: measuring CSV files shall not wait for what captures need.
     from rockhold.capture.measured import measured_readings
-    from rockhold.capture.reader import read_capture
     from rockhold.capture.torque import torque_trace_of
     from rockhold.evidence.result import gauge_of, limits_of
 

@@ -1,6 +1,5 @@
 """`rockhold verify`: is a capture untouched, and who answers for it."""
 
-import json
 import sys
 from contextlib import nullcontext
 from functools import partial
@@ -12,6 +11,7 @@ from rockhold.bulk.donelist import DoneList
 from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import DONE_LIST, BulkRun
+from rockhold.cli.jsonline import json_line
 from rockhold.evidence import findings as f
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
@@ -31,7 +31,7 @@ _FULL_UP_TO = 3  # so many files are shown in full, more of them in a line each
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object per file and line.")
 @DONE_LIST
 def command(files: tuple[Path, ...], as_json: bool, done_list: Path | None) -> int:
@@ -60,7 +60,7 @@ def command(files: tuple[Path, ...], as_json: bool, done_list: Path | None) -> i
         for found in run.results(partial(verify_file, trust=trust), f.not_examined):
             states[found.state] += 1
             if as_json:
-                click.echo(json.dumps(found.to_json(), ensure_ascii=False))
+                click.echo(json_line(found.to_json()))
             elif len(paths) <= _FULL_UP_TO:
                 click.echo(in_full(found))
             elif not (terse and found.state == f.GOOD):

@@ -32,7 +32,8 @@ _NEXT = {
     "finished file.",
     f.UNKNOWN_KEY: "Next: compare the fingerprint with its owner, by telephone or face to face; if "
     "it is the same:",
-    f.UNREADABLE: "Next: check that it is the right file, and that it was copied whole.",
+    f.UNREADABLE: "Next: check that it is the right file, that you may read it, and that it was "
+    "copied whole.",
     f.NEWER: "Next: bring rockhold up to date; the file is untouched by this one.",
     f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
     "readings give; ask who sealed the file.",
@@ -43,8 +44,8 @@ _NEXT = {
 
 def one_line(found: f.Verification) -> str:
     """Return state, file and the worst problem in one line."""
-    reason = f": {found.problems[0][1]}" if found.problems else ""
-    return plain(f"{SHORT[found.state]:<14} {found.file}{reason}")
+    told = found.problems[0][1].removeprefix(f"{found.file} ") if found.problems else ""
+    return plain(f"{SHORT[found.state]:<14} {found.file}" + (f": {told}" if told else ""))
 
 
 def in_full(found: f.Verification) -> str:

@@ -22,7 +22,7 @@ def result_row(job: Gathered) -> Row:
     header: Mapping[str, object] = job.capture.header if job.capture else {}
     review = next((seal for seal in reversed(job.found.seals) if seal.verdict), None)
     row: Row = {
-        "file": str(job.path),
+        "file": str(job.path).encode("utf-8", "backslashreplace").decode(),
         "sha256": job.sha256 or None,
         "capture": _text(header.get("capture")),
         "opened_utc": _text(header.get("opened_utc")),

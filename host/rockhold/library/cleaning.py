@@ -4,6 +4,7 @@ from pathlib import Path
 
 from sqlalchemy import delete, select
 
+from rockhold.capture.folders import is_gone
 from rockhold.library.index import Library
 from rockhold.library.tables import CAPTURES
 
@@ -19,7 +20,7 @@ def all_paths(library: Library) -> list[Path]:
 
 def drop_gone(library: Library) -> list[Path]:
     """Drop the entries of this computer whose file is gone, and return their paths."""
-    gone = [path for path in all_paths(library) if not path.exists()]
+    gone = [path for path in all_paths(library) if is_gone(path)]
     for at in range(0, len(gone), _CHUNK):
         paths = [str(path) for path in gone[at : at + _CHUNK]]
         with library.writing() as connection:

@@ -71,7 +71,8 @@ def open_library(named: str | None = None, must_exist: bool = False) -> Iterator
 
     Args:
         named: Where it is; see where_of().
-        must_exist: Refuse to begin a new one; for those who only look things up.
+        must_exist: Refuse to begin a new one; for those who only look things up. They may then do
+            so where they cannot write.
 
     Raises:
         LibraryError: When it cannot be opened, or a newer rockhold made it.
@@ -84,7 +85,8 @@ def open_library(named: str | None = None, must_exist: bool = False) -> Iterator
         )
     where = url.database if url.drivername == "sqlite" else url.render_as_string(hide_password=True)
     with _told(str(where)):
-        library = Library(_engine(url), str(where))
+        closed = must_exist and _may_only_read(url)
+        library = Library(_engine_to_read(url) if closed else _engine(url), str(where))
     try:
         with _told(library.where), library._engine.connect() as connection:
             bring_up_to_date(connection, lambda: _alone(connection))
@@ -126,6 +128,29 @@ def _engine(url: URL) -> Engine:
         ) from error
     event.listen(engine, "connect", _sqlite_connected)
     return engine
+
+
+def _may_only_read(url: URL) -> bool:
+    """Say whether an index lies where this person may look but not write."""
+    if url.drivername != "sqlite":
+        return False
+    path = Path(str(url.database))
+    return not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK))
+
+
+def _engine_to_read(url: URL) -> Engine:
+    """Open an index where not even the small files beside it can be made that reading asks for.
+
+    Without such a file of somebody who writes it stands still, and is read as it stands.
+    """
+    path = Path(str(url.database))
+    still = "" if path.with_name(f"{path.name}-wal").exists() else "&immutable=1"
+
+    def connect() -> sqlite3.Connection:
+        address = f"{path.absolute().as_uri()}?mode=ro{still}"
+        return sqlite3.connect(address, uri=True, isolation_level=None, check_same_thread=False)
+
+    return create_engine(url, creator=connect)
 
 
 def _sqlite_connected(connection: Any, _record: object) -> None:

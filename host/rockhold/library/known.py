@@ -6,6 +6,7 @@ from pathlib import Path
 
 from sqlalchemy import insert, select
 
+from rockhold.capture.folders import is_folder
 from rockhold.library.facts import UNREADABLE
 from rockhold.library.index import Library
 from rockhold.library.tables import CAPTURES, PLACES
@@ -49,7 +50,7 @@ def _stamps(library: Library, paths: list[str], verified: bool) -> dict[str, tup
 
 def remember_places(library: Library, places: Sequence[Path]) -> None:
     """Keep the folders that captures were added from."""
-    paths = {str(place.absolute()) for place in places if place.is_dir()}
+    paths = {str(place.absolute()) for place in places if is_folder(place)}
     with library.writing() as connection:
         wanted = select(PLACES.c.path).where(PLACES.c.computer == library.computer)
         fresh = paths - set(connection.execute(wanted).scalars())

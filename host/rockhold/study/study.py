@@ -101,6 +101,12 @@ class Study:
         }
 
 
+_ALL_ALIKE = (
+    "Nobody's trials differ at all: the gauge's count, or the rounding, is too coarse to see how "
+    "far they repeat. Nothing above says that the measuring is that good."
+)
+
+
 def study_of(table: Table, limits: EndPlayLimits) -> Study:
     """Return what a full table says, against a procedure's tolerance band."""
     persons, wheel_ends, trials = table.values_mm.shape
@@ -113,6 +119,8 @@ def study_of(table: Table, limits: EndPlayLimits) -> Study:
         lines = one_way(table.values_mm[0])
         sums = _of_one_way(lines, trials)
         remarks = ("One person measured: what other people would add is not in these numbers.",)
+    if not lines[-1].mean_square_mm2:
+        remarks = (*remarks, _ALL_ALIKE)
     band_mm = (limits.band_low_mm, limits.band_high_mm)
     return Study(table, band_mm, lines, _parts(sums, band_mm), remarks)
 

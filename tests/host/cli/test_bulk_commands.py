@@ -5,10 +5,12 @@ import os
 import signal
 import subprocess
 import time
+from pathlib import Path
 
 import pytest
 
-from rockhold.cli import exits
+from rockhold.cli import cli, exits
+from support import ROOT
 from support_board import Rockhold
 from support_library import base_capture
 
@@ -81,3 +83,31 @@ def test_measure_takes_folders_and_names_files_as_they_were_typed(rockhold, arch
     assert empty.returncode == exits.USAGE
     assert "no captures in" in empty.stderr
     few.rmdir()
+
+
+def test_odd_files_stop_no_command(tmp_path, monkeypatch, capfd):
+    """A pipe that nobody writes to, a name that is not UTF-8, a name that steers a terminal."""
+    monkeypatch.setenv("ROCKHOLD_HOME", str(tmp_path / "home"))
+    folder = tmp_path / "shop"
+    folder.mkdir()
+    good = (ROOT / "demo_captures" / "good.capture").read_bytes()
+    os.mkfifo(folder / "a-pipe.capture")
+    Path(os.fsdecode(os.fsencode(folder) + b"/b-\xff.capture")).write_bytes(good)
+    (folder / "c-\x1b[2J.capture").write_bytes(good)
+    (folder / "d-folder.capture").mkdir()
+    index = ("--index", str(tmp_path / "index.db"))
+    for words, code in (
+        (("verify",), exits.BAD_FILE), (("measure",), exits.BAD_FILE),
+        (("library", "add", *index), exits.BAD_FILE), (("export", "--results"), exits.OK),
+        (("report", "--out", str(tmp_path / "reports")), exits.OK),
+    ):  # fmt: skip
+        assert cli([*words, str(folder)], standalone_mode=False) == code, words
+        said = "".join(capfd.readouterr())
+        assert "\x1b[2J" not in said
+        said.encode("utf-8")
+    for words in (("verify", "--json"), ("measure", "--json")):
+        cli([*words, str(folder)], standalone_mode=False)
+        objects = [json.loads(line) for line in capfd.readouterr().out.splitlines()]
+        assert [os.path.basename(one["file"]) for one in objects] == [  # noqa: PTH119
+            "a-pipe.capture", "b-\udcff.capture", "c-\x1b[2J.capture",
+        ]  # fmt: skip

@@ -35,7 +35,7 @@ def test_a_bad_file_stops_no_other(rockhold, tmp_path):
     out = tmp_path / "reports"
     done = rockhold("report", tmp_path / "missing.capture", bad, good, "-o", out, "--pdf")
     assert done.returncode == exits.BAD_FILE
-    assert "there is no such file" in done.stderr
+    assert "No such file" in done.stderr
     assert sorted(path.name for path in out.iterdir()) == ["bad.pdf", "good.pdf"]
     assert "Traceback" not in done.stderr
 

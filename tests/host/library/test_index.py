@@ -1,5 +1,6 @@
 """Opening the index, and bringing its tables up to date."""
 
+import os
 import sqlite3
 import threading
 
@@ -12,7 +13,7 @@ from alembic.script import ScriptDirectory
 from rockhold.errors import LibraryError
 from rockhold.library.index import INDEX, open_library, where_of
 from rockhold.library.migrate import NEWEST, version_of
-from rockhold.library.tables import METADATA
+from rockhold.library.tables import METADATA, PLACES
 
 
 def test_the_migrations_lead_to_the_tables_that_the_program_knows(tmp_path):
@@ -79,3 +80,16 @@ def test_many_may_open_a_new_index_at_once(tmp_path):
     for one in people:
         one.join()
     assert opened == [NEWEST] * 4
+
+
+def test_who_may_not_write_can_still_look_things_up(tmp_path, monkeypatch):
+    path = tmp_path / "an index ?#%.sqlite"
+    with open_library(str(path)):
+        pass
+    monkeypatch.setattr(os, "access", lambda *_: False)  # the tests may run as root, who always may
+    with open_library(str(path), must_exist=True) as library:
+        with library.reading() as connection:
+            assert version_of(connection) == NEWEST
+        with pytest.raises(LibraryError, match="where you may write"), library.writing() as writing:
+            writing.execute(PLACES.insert().values(computer="c", path="p"))
+    assert [one.name for one in tmp_path.iterdir()] == [path.name]

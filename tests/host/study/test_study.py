@@ -126,3 +126,9 @@ def test_inches_are_turned_into_millimetres(tmp_path):
 def test_the_same_trial_twice_is_said():
     with pytest.raises(TooFewSamplesError, match="trial 1 of A at w is there twice"):
         table_of([Trial("A", "w", "1", 0.1), Trial("A", "w", "1", 0.2)])
+
+
+def test_trials_that_are_all_alike_are_no_praise():
+    trials = [Trial(p, w, t, 0.05) for p in "AB" for w in "xy" for t in "12"]
+    study = study_of(table_of(trials), shipped_limits())
+    assert any("too coarse" in remark for remark in study.remarks)
