@@ -67,12 +67,11 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
-        exempt = inner if len(inner) < len(core) or len(core) <= 5 else []
         core = [
             hold
             for hold in holds
             if min(abs(hold.level - place) for place in places)
-            <= (INNER_FACTOR * stray if hold in exempt else stray)
+            <= (INNER_FACTOR * stray if hold in inner else stray)
         ]
     core, upper = _without_rests(core, sides_of(core))
     kept, upper = _one_per_visit(axis, core, upper)

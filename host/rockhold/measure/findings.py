@@ -18,7 +18,6 @@ TEXTS = {
     "gauge_frozen": "The gauge showed the same number while the wheel moved; check its cable.",
     "unit_changed": "The gauge's unit was changed; the readings are converted.",
     "coarse_gauge": "One count of this gauge is large against the band; use a finer one.",
-    "low_preload": "The plunger reached its free stop; give it more preload.",
     "tool_overdue": "The calibration of a tool was overdue; have it calibrated.",
 }
 

@@ -6,8 +6,8 @@ from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
 
-# step in mm, digit in steps: a fine gauge, one that changed its unit, two coarse ones
-GAUGES = ((0.00127, 1.0), (0.00127, 7.874), (0.01, 1.0), (0.0127, 1.0))
+# step in mm, digit in steps: a fine gauge, one that changed its unit, three coarse ones
+GAUGES = ((0.00127, 1.0), (0.00127, 7.874), (0.01, 1.0), (0.0127, 1.0), (0.0254, 1.0))
 LENGTHS_S = (0.4, 0.9, 1.05, 1.25, 1.45, 1.55, 1.8, 2.1, 2.6)
 SPREADS = (0.0, 0.02, 0.05, 0.07, 0.1, 0.2, 0.3, 0.4)
 

@@ -171,6 +171,7 @@ def test_cosine_of_a_lever():
         lambda: cosine_error(1, 60),
         lambda: coverage_factor(0, 0.95),
         lambda: coverage_factor(5, 1.0),
+        lambda: coverage_factor(5, 0.0),
     ],
 )
 def test_values_outside_their_range_are_refused(call):

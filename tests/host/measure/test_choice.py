@@ -1,10 +1,17 @@
 """Which quiet stretches count, on holds made by hand."""
 
+from collections import Counter
+from dataclasses import replace
+from itertools import pairwise
+from statistics import fmean, median
+
 import numpy as np
 
-from rockhold.measure.choice import choose, side_distance, single_visit
+from host.measure.situations import situation
+from rockhold.measure.choice import choose, side_distance, sides_of, single_visit
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
+from rockhold.measure.sides import spread_within
 
 FINE = Coordinate(np.arange(4) * 0.05, np.zeros(4, dtype=np.int64), 0.00127, 1.0, 0.05)
 COARSE = Coordinate(np.arange(4) * 0.07, np.zeros(4, dtype=np.int64), 0.0127, 1.0, 0.07)
@@ -51,3 +58,98 @@ def test_a_pause_before_seating_gives_way_to_the_later_hold():
     pause = Hold(140, 155, 6.3, 6.9, -34.0, 0.5, 15, True)
     choice = choose(FINE, sorted([*holds, pause], key=lambda hold: hold.first))
     assert -34.0 not in [hold.level for hold in choice.holds]
+
+
+# --- the rules by their words, hold after hold, on situations drawn at random ---------------------
+
+
+def choice_by_the_rule(axis, holds):
+    """Return the holds that count with their sides."""
+    coarse = axis.digit * axis.step_mm > 0.004
+    rocked = [hold for hold in holds if hold.rocked]
+    core = holds if coarse or len(rocked) < max(3, len(holds) / 2) else rocked
+    inner = core[1:-1] if len(core) > 5 else core
+    upper = sides_of(inner).tolist()
+    if len(inner) >= 2 and any(upper):
+        high = median(h.level for h, up in zip(inner, upper, strict=True) if up)
+        low = median(h.level for h, up in zip(inner, upper, strict=True) if not up)
+        away = [abs(h.level - (high if u else low)) for h, u in zip(inner, upper, strict=True)]
+        stray = max(0.6 * axis.digit, 0.004 / axis.step_mm)
+        stray = stray if coarse else max(stray, 4.5 * median(away))
+        near = {h: min(abs(h.level - high), abs(h.level - low)) for h in holds}
+        core = [h for h in holds if near[h] <= (4 * stray if h in inner else stray)]
+    rows = list(zip(core, sides_of(core).tolist(), strict=True))
+    kept = []
+    for i, (hold, up) in enumerate(rows):
+        if kept and up != kept[-1][1]:
+            last = i
+            while last + 1 < len(rows) and rows[last + 1][1] == up:
+                last += 1
+            if rows[last][0].end_s - kept[-1][0].end_s < 1.5:
+                continue  # only a rest between two pulls
+        kept.append((hold, up))
+    return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
+
+
+def without_early(rows):
+    kept = []
+    for i, (hold, up) in enumerate(rows):
+        changed = i > 0 and rows[i - 1][1] != up
+        again = i + 1 < len(rows) and rows[i + 1][1] == up
+        if not (changed and again and hold.start_s - rows[i - 1][0].end_s < 1.5):
+            kept.append((hold, up))
+    return kept
+
+
+def last_of_visits(axis, rows):
+    kept = [rows[0]]
+    for hold, up in rows[1:]:
+        if up != kept[-1][1]:
+            kept.append((hold, up))
+        elif hold.rocked or abs(hold.level - kept[-1][0].level) <= axis.digit / 2:
+            kept[-1] = (hold, kept[-1][1])
+    return kept
+
+
+def two_sided_by_the_rule(axis, rows):
+    coarse = axis.digit * axis.step_mm > 0.004
+    sides = [[hold for hold, up in rows if up is side] for side in (True, False)]
+    if not all(sides):
+        return False
+    for side, other in (sides, sides[::-1]):
+        ends = (rows[0][0], rows[-1][0])
+        if len(other) >= 3 and all(h in ends or not h.rocked for h in side):
+            if len(side) <= 2:
+                return False
+            break
+    high, low = ([hold.level for hold in side] for side in sides)
+    apart = fmean(high) - fmean(low)
+    if apart >= 0.0045 / axis.step_mm and apart >= 1.2 * axis.digit:
+        return True
+    turns = len(rows) >= 4 and all(a[1] != b[1] for a, b in pairwise(rows))
+    if not coarse:
+        within = spread_within(np.array([h.level for h, _ in rows]), np.array([u for _, u in rows]))
+        return turns and apart >= 4 * within
+    between = [b[0].end_s - a[0].end_s for a, b in pairwise(rows)]
+    even = max(between) <= 2.5 * median(between)
+    return turns and even and len(rows) >= 6 and apart >= axis.digit / 4
+
+
+def test_the_rules_hold_by_hold():
+    seen = Counter()
+    for seed in range(800):
+        axis, holds, _ = situation(seed)
+        if seed % 2:  # sides as near as the digits and the hand tell
+            near = np.random.default_rng(seed).uniform(0.02, 0.3)
+            holds = [replace(hold, level=near * hold.level) for hold in holds]
+        found = choose(axis, holds)
+        rows = list(zip(found.holds, found.upper.tolist(), strict=True))
+        assert rows == choice_by_the_rule(axis, holds), seed
+        if rows:
+            assert found.two_sided == two_sided_by_the_rule(axis, rows), seed
+        visits = [up for i, (_, up) in enumerate(rows) if i == 0 or up != rows[i - 1][1]]
+        assert found.cycles == min(visits.count(True), visits.count(False))
+        assert single_visit(found.upper) == (len(visits) <= 3)
+        seen[found.two_sided, len(rows) < len(holds)] += 1
+    assert len(seen) == 4
+    assert min(seen.values()) > 12

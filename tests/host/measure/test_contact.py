@@ -173,4 +173,4 @@ def test_the_rules_hold_by_hold():
         assert (kept, at(found)) == (near, hung), seed
         flat += between is not None
         far += hung is not None
-    assert min(moved, flat, far) >= 12  # each comes about
+    assert min(moved, flat, far) >= 8  # each comes about
