@@ -20,7 +20,8 @@ from rockhold.cli.widths import paragraph_columns
 from rockhold.errors import CaptureWriteError, UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN, Signer
-from rockhold.guided.run import ENDED, JobRun
+from rockhold.guided.course import ENDED
+from rockhold.guided.run import JobRun
 from rockhold.guided.verdict import verdict_lines
 from rockhold.procedure.endplay import procedure_text
 from rockhold.procedure.load import find_text, procedure_from_text

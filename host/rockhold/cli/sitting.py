@@ -20,9 +20,10 @@ from rockhold.capture.steps import attempts_of
 from rockhold.errors import BoardChangedError, CaptureFormatError, UsageError
 from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
+from rockhold.guided.course import ENDED
 from rockhold.guided.keyboard import Keyboard
 from rockhold.guided.means import means_of
-from rockhold.guided.run import ENDED, JobRun
+from rockhold.guided.run import JobRun
 from rockhold.guided.script import Script, read_answers
 from rockhold.guided.shell import Shell
 from rockhold.procedure.model import Procedure

@@ -9,11 +9,13 @@ import tty
 from types import TracebackType
 from typing import Any, Self
 
-from rockhold.guided import run as r
+from rockhold.guided import course as c
+from rockhold.guided import keys as k
+from rockhold.guided.run import JobRun
 
 _KEYS = {
-    " ": r.GO, "\r": r.GO, "\n": r.GO, "n": r.NO, "s": r.SKIP, "b": r.BACK, "f": r.FORWARD,
-    "r": r.AGAIN, "q": r.STOP,
+    " ": k.GO, "\r": k.GO, "\n": k.GO, "n": k.NO, "s": k.SKIP, "b": k.BACK, "f": k.FORWARD,
+    "r": k.AGAIN, "q": k.STOP,
 }  # fmt: skip
 
 
@@ -55,7 +57,7 @@ class Keyboard:
         termios.tcflush(self._descriptor, termios.TCIFLUSH)
         self._deaf_until_s = time.monotonic() + seconds
 
-    def poll(self, run: r.JobRun) -> bool:
+    def poll(self, run: JobRun) -> bool:
         """Hand every key that was pressed to a job; say whether there was one."""
         pressed = False
         while select.select([self._descriptor], [], [], 0)[0]:
@@ -67,8 +69,8 @@ class Keyboard:
             pressed = True
         return pressed
 
-    def _take(self, run: r.JobRun, character: str) -> None:
-        if run.phase == r.WRITE:
+    def _take(self, run: JobRun, character: str) -> None:
+        if run.phase == c.WRITE:
             if character in "\r\n":
                 run.write(self._line)
                 self._line = ""
@@ -80,7 +82,7 @@ class Keyboard:
             run.press(character)
         elif character.lower() in _KEYS:
             key = _KEYS[character.lower()]
-            if key != r.GO or time.monotonic() >= self._deaf_until_s:
+            if key != k.GO or time.monotonic() >= self._deaf_until_s:
                 run.press(key)
         elif character.isprintable():
             run.said = f"{character} means nothing here; the keys stand below"

@@ -1,19 +1,14 @@
-"""What a person sees of a guided job: one thing at a time, as plain values and as lines."""
+"""What a person sees of a guided job: one thing at a time, as plain values."""
 
-import textwrap
 from dataclasses import dataclass
 
-from rockhold.guided import run as r
+from rockhold.guided import course as c
 from rockhold.guided import turn
+from rockhold.guided.run import REASONS, JobRun
 from rockhold.measure.torque.units import from_nm
 from rockhold.procedure import model as p
 from rockhold.procedure.words import limits_words, turn_words
-from rockhold.record.bigdigits import enlarge
 
-_CLEAR_TO_END = "\x1b[K"
-_BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
-_GOOD, _BUSY, _BAD = "\x1b[30;42m", "\x1b[30;43m", "\x1b[30;41m"
-_GROUND = {"good": _GOOD, "busy": _BUSY, "bad": _BAD}
 _SPIN = {
     "smooth": "Does it turn SMOOTH?",
     "quiet": "Is it QUIET?",
@@ -51,18 +46,18 @@ class Screen:
     keys: str = ""
 
 
-def screen_of(run: r.JobRun) -> Screen:
+def screen_of(run: JobRun) -> Screen:
     """Return what a job shows now."""
-    if run.phase in (r.REVIEW, r.ENDED):
+    if run.phase in (c.REVIEW, c.ENDED):
         return _review(run)
     step = run.step
     total = len(run.procedure.steps)
     top = f"{run.procedure.title}   step {run.index + 1} of {total}"
-    if run.phase == r.WRITE:
+    if run.phase == c.WRITE:
         return _write(run, top)
-    if run.phase == r.FAILED_:
+    if run.phase == c.FAILED_:
         return _failed(run, top)
-    if run.phase == r.ACTIVE:
+    if run.phase == c.ACTIVE:
         return _active(run, top)
     body = [step.text]
     limits = limits_words(step)
@@ -82,7 +77,7 @@ def screen_of(run: r.JobRun) -> Screen:
     )  # fmt: skip
 
 
-def _ask(run: r.JobRun) -> tuple[str, str]:
+def _ask(run: JobRun) -> tuple[str, str]:
     step = run.step
     if step.kind in (p.TORQUE, p.END_PLAY):
         return "READY? Then begin", f"[SPACE] begin   {_ELSE}"
@@ -96,7 +91,7 @@ def _ask(run: r.JobRun) -> tuple[str, str]:
     return "IS IT SO?", f"[SPACE] yes   {_ELSE}"
 
 
-def _ask_turn(run: r.JobRun) -> tuple[str, str]:
+def _ask_turn(run: JobRun) -> tuple[str, str]:
     target = run.step.turn
     assert target is not None
     keys = f"[SPACE] done   {_ELSE}"
@@ -125,7 +120,7 @@ def _advised_words(values: dict[str, object]) -> str:
     return f"{way} the nut by {turn_rev * 360:.0f}°{marks}{thread}"
 
 
-def _active(run: r.JobRun, top: str) -> Screen:
+def _active(run: JobRun, top: str) -> Screen:
     step = run.step
     if run.pulling is not None and step.torque is not None:
         return _pulling(run, top)
@@ -139,7 +134,7 @@ def _active(run: r.JobRun, top: str) -> Screen:
     return Screen(top, step.title, big, unit, todo, mood, body, step.caution, keys)
 
 
-def _pulling(run: r.JobRun, top: str) -> Screen:
+def _pulling(run: JobRun, top: str) -> Screen:
     step, pulling = run.step, run.pulling
     assert pulling is not None
     target = step.torque
@@ -171,7 +166,7 @@ def _pulling(run: r.JobRun, top: str) -> Screen:
     )
 
 
-def _failed(run: r.JobRun, top: str) -> Screen:
+def _failed(run: JobRun, top: str) -> Screen:
     before = run.before()
     values = before.values if before is not None else {}
     body = [_sentence(before.because) if before is not None else ""]
@@ -187,8 +182,8 @@ def _failed(run: r.JobRun, top: str) -> Screen:
     )  # fmt: skip
 
 
-def _write(run: r.JobRun, top: str) -> Screen:
-    body = tuple(f"{number}  {text}" for number, text in enumerate(r.REASONS, start=1))
+def _write(run: JobRun, top: str) -> Screen:
+    body = tuple(f"{number}  {text}" for number, text in enumerate(REASONS, start=1))
     skipping = run.writing == "skipped"
     return Screen(
         top, run.step.title, "", "", "WHY IS IT SKIPPED?" if skipping else "WHAT IS WRONG?",
@@ -197,7 +192,7 @@ def _write(run: r.JobRun, top: str) -> Screen:
     )  # fmt: skip
 
 
-def _review(run: r.JobRun) -> Screen:
+def _review(run: JobRun) -> Screen:
     points = run.history.open_points()
     body = tuple(f"{step.title}: {words}" for step, words in points[:10])
     if len(points) > 10:
@@ -209,61 +204,9 @@ def _review(run: r.JobRun) -> Screen:
     return Screen(
         run.procedure.title, "The job", "", "", todo, "bad" if points else "good", body,
         "No verdict is permission to drive. The maker's instructions and the law come first.",
-        keys if run.phase == r.REVIEW else "",
+        keys if run.phase == c.REVIEW else "",
     )  # fmt: skip
-
-
-def lines_of(screen: Screen, columns: int = 80) -> list[str]:
-    """Return a screen as plain lines, words unbroken."""
-    lines = [f"{screen.top}", f"{screen.title.upper()}"]
-    lines += _wrapped(screen.body, columns)
-    if screen.caution:
-        lines += _wrapped((f"CAUTION: {screen.caution}",), columns)
-    lines += _wrapped((screen.todo,), columns)
-    return lines
-
-
-def keys_lines(screen: Screen, columns: int) -> list[str]:
-    """Return what the keys do as lines; a key and its meaning stay on one line."""
-    together = "   ".join(
-        one.replace(" ", "\xa0") if one.startswith("[") else one for one in screen.keys.split("   ")
-    )
-    return [line.replace("\xa0", " ") for line in textwrap.wrap(together, columns)]
-
-
-def painted(screen: Screen, columns: int, rows: int, block: str, coloured: bool) -> list[str]:
-    """Return a screen as the lines of a terminal, at most `rows` of them."""
-    width = min(columns - 2, 100)
-    ground = _GROUND[screen.mood] if coloured else ""
-    large = [f"  {row}" for row in enlarge(screen.big, block)] if screen.big else []
-    if large:
-        large[-1] += f"  {screen.unit}"
-        large.append("")
-    title = f" {_BOLD}{screen.title.upper()}{_PLAIN}"
-    todo = [f"  {_BOLD}{ground} {line} {_PLAIN}" for line in textwrap.wrap(screen.todo, width - 4)]
-    keys = [f" {line}" for line in keys_lines(screen, width)]
-    body = [f" {line}" for line in _wrapped(screen.body, width)]
-    caution = [
-        f" {_BOLD}{line}{_PLAIN}"
-        for line in _wrapped((f"CAUTION: {screen.caution}",) if screen.caution else (), width)
-    ]
-    top = [f" {screen.top[: width - 1]}", "", title, ""]
-    foot = ["", *todo, "", *keys]
-    room = rows - 1 - len(top) - len(foot) - len(caution)
-    middle = [*large, *body]
-    if len(middle) > room:  # the words matter more than the large digits
-        middle = body[: max(room, 0)]
-    return [*top, *middle, *caution, *foot][: rows - 1]
 
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
-
-
-def _wrapped(paragraphs: tuple[str, ...], columns: int) -> list[str]:
-    return [line for text in paragraphs for line in textwrap.wrap(text, columns)]
-
-
-def drawn(lines: list[str]) -> str:
-    """Return what puts lines on a terminal in place of what stood there."""
-    return "\x1b[H" + "".join(f"{line}{_CLEAR_TO_END}\r\n" for line in lines) + "\x1b[J"

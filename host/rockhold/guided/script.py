@@ -19,12 +19,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from rockhold.errors import UsageError
-from rockhold.guided import run as r
+from rockhold.guided import course as c
+from rockhold.guided import keys as k
+from rockhold.guided.run import JobRun
 
 _LINE = re.compile(r"([a-z0-9-]+):\s*(\S+)(?:\s+(.*))?")
 _KEYS = {
-    "yes": r.GO, "done": r.GO, "finish": r.GO, "mend": r.GO, "leave": r.NO, "back": r.BACK,
-    "forward": r.FORWARD, "stop": r.STOP,
+    "yes": k.GO, "done": k.GO, "finish": k.GO, "mend": k.GO, "leave": k.NO, "back": k.BACK,
+    "forward": k.FORWARD, "stop": k.STOP,
 }  # fmt: skip
 _WAITING = ("pull", "by", "measure", "again")
 _REACTION_US = 500_000
@@ -97,20 +99,20 @@ class Script:
     def pause(self, seconds: float) -> None:
         """Go on: it waits for what it sees, not for a screen."""
 
-    def poll(self, run: r.JobRun) -> bool:
+    def poll(self, run: JobRun) -> bool:
         """Do what can be done now; say whether anything was.
 
         Raises:
             UsageError: When the job is at another step than the answers.
         """
-        if run.phase == r.ENDED:
+        if run.phase == c.ENDED:
             return False
         if self._at == len(self._answers):
-            run.press(r.STOP)
+            run.press(k.STOP)
             run.said = f"{self._name} ends before the job does"
             return True
         answer = self._answers[self._at]
-        here = "end" if run.phase == r.REVIEW else run.step.id
+        here = "end" if run.phase == c.REVIEW else run.step.id
         if answer.step != here and not self._begun:
             raise UsageError(
                 f"{self._name}, line {answer.line}: is for {answer.step}, but the job is at {here}"
@@ -119,7 +121,7 @@ class Script:
             return self._wait(run, answer)
         self._at += 1
         if answer.word in ("no", "skip"):
-            run.press(r.NO if answer.word == "no" else r.SKIP)
+            run.press(k.NO if answer.word == "no" else k.SKIP)
             run.write(answer.rest)
         elif answer.word == "choose":
             run.press(answer.rest)
@@ -127,24 +129,24 @@ class Script:
             run.press(_KEYS[answer.word])
         return True
 
-    def _wait(self, run: r.JobRun, answer: Answer) -> bool:
+    def _wait(self, run: JobRun, answer: Answer) -> bool:
         if not self._begun:
             if not self._walked():
                 return False
-            run.press(r.AGAIN if answer.word == "again" else r.GO)
+            run.press(k.AGAIN if answer.word == "again" else k.GO)
             self._begun, self._pulls_seen = True, 0
             if answer.word == "again":
                 self._at, self._begun = self._at + 1, False
             return True
-        if run.phase != r.ACTIVE:
+        if run.phase != c.ACTIVE:
             self._at, self._begun = self._at + 1, False
             return True
         if answer.word == "by" or (answer.word == "measure" and self._held_long_enough(run)):
-            run.press(r.GO)
+            run.press(k.GO)
             return True
         if run.pulling is not None and len(run.pulling.peaks_nm) > self._pulls_seen:
             self._pulls_seen = len(run.pulling.peaks_nm)
-            run.press(r.GO)
+            run.press(k.GO)
             return True
         return False
 
@@ -158,7 +160,7 @@ class Script:
         self._from_s = None
         return True
 
-    def _held_long_enough(self, run: r.JobRun) -> bool:
+    def _held_long_enough(self, run: JobRun) -> bool:
         """Say whether the last hold has lasted on, as it does before a hand reaches the key."""
         if not run.ready:
             self._ready_us = None

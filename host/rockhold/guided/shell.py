@@ -8,8 +8,11 @@ from typing import Protocol, TextIO
 
 from rockhold.capture.steps import DONE, SKIPPED
 from rockhold.errors import UsageError
-from rockhold.guided import run as r
-from rockhold.guided.screen import Screen, drawn, keys_lines, lines_of, painted, screen_of
+from rockhold.guided import course as c
+from rockhold.guided import keys as k
+from rockhold.guided.drawing import drawn, keys_lines, lines_of, painted
+from rockhold.guided.run import JobRun
+from rockhold.guided.screen import Screen, screen_of
 from rockhold.record.instruments import INDICATOR, Instruments
 from rockhold.record.ways import Enter
 from rockwire import messages as m
@@ -23,7 +26,7 @@ _FEWEST_COLUMNS, _FEWEST_ROWS = 60, 20
 class Keys(Protocol):
     """Where the person's answers come from."""
 
-    def poll(self, run: r.JobRun) -> bool:
+    def poll(self, run: JobRun) -> bool:
         """Hand on what came; say whether anything did."""
 
     def pause(self, seconds: float) -> None:
@@ -43,7 +46,7 @@ class Shell:
 
     def __init__(
         self,
-        run: r.JobRun,
+        run: JobRun,
         keys: Keys,
         out: TextIO,
         patience_s: float | None = None,
@@ -103,8 +106,8 @@ class Shell:
 
     def _button(self) -> None:
         """Take a press of the board's button as one of the space bar."""
-        if self._run.phase != r.WRITE and time.monotonic() >= self._deaf_until_s:
-            self._run.press(r.GO)
+        if self._run.phase != c.WRITE and time.monotonic() >= self._deaf_until_s:
+            self._run.press(k.GO)
             self._moved_s = time.monotonic()
 
     def stop(self) -> bool:
@@ -118,7 +121,7 @@ class Shell:
                 f"--answers waited {self._patience_s:g} s at step {self._run.step.id} for readings "
                 "that did not come. Go on with --resume"
             )
-        return self._run.phase == r.ENDED
+        return self._run.phase == c.ENDED
 
     def say(self, text: str) -> None:
         """Tell something that happened."""
@@ -166,7 +169,7 @@ class Shell:
 
     def _foot(self) -> str:
         """Return the last line: what is typed, else what happened, else how all is now."""
-        if self._run.phase == r.WRITE:
+        if self._run.phase == c.WRITE:
             return f"> {getattr(self._keys, 'line', '')}_"
         if not self._link or time.monotonic() < self._said_s + _SAY_S:
             return self._said or self._link
@@ -204,7 +207,7 @@ class Shell:
         same = (
             last is not None
             and (last.top, last.title) == (screen.top, screen.title)
-            and self._run.phase != r.FAILED_
+            and self._run.phase != c.FAILED_
         )
         self._last = screen
         lines = [f"   {screen.todo}"] if same else ["", *lines_of(screen, self._width)]

@@ -11,8 +11,12 @@ from hypothesis import strategies as st
 from rockhold.capture.lines import to_line
 from rockhold.capture.reader import parse_capture
 from rockhold.capture.steps import DONE, attempts_of
-from rockhold.guided import run as r
-from rockhold.guided.screen import lines_of, painted, screen_of
+from rockhold.guided import course as c
+from rockhold.guided import keys as k
+from rockhold.guided.drawing import lines_of, painted
+from rockhold.guided.means import Means
+from rockhold.guided.run import REASONS, JobRun
+from rockhold.guided.screen import screen_of
 from rockhold.measure.trace import Trace
 from rockhold.procedure.load import load_procedure
 from rockhold.simulator.jobbench import SCENARIO
@@ -22,7 +26,7 @@ from rockwire import messages as m
 from rockwire.units import HALF_THOU, MILLI_G, MILLIDEGREE_PER_SECOND, POUND_FOOT, Scale
 
 PROCEDURE = load_procedure("double-nut-steer")
-MEANS = r.Means("A. Tester")
+MEANS = Means("A. Tester")
 HEADER = b'{"rockhold":"capture","version":1}\n'
 
 
@@ -32,7 +36,7 @@ class Disk:
     def __init__(self, procedure=PROCEDURE):
         self.procedure = procedure
         self.entries = []
-        self.run = r.JobRun(procedure, MEANS)
+        self.run = JobRun(procedure, MEANS)
 
     def settle(self):
         self.entries += self.run.take_entries()
@@ -42,7 +46,7 @@ class Disk:
         return attempts_of(parse_capture(Path("x"), HEADER + lines))
 
     def kill(self):
-        self.run = r.JobRun(self.procedure, MEANS, self.attempts())
+        self.run = JobRun(self.procedure, MEANS, self.attempts())
 
 
 def readings(trace: Trace, later_us=0):
@@ -54,18 +58,18 @@ def press_through(disk, until):
     """Do every step well by hand until a step is shown."""
     run = disk.run
     for _ in range(200):
-        if run.phase in (r.REVIEW, r.ENDED) or run.step.id == until:
+        if run.phase in (c.REVIEW, c.ENDED) or run.step.id == until:
             return
         if run.step.turn is not None and run.step.turn.by_thread:
             run.press("1")
         else:
-            run.press(r.GO)
+            run.press(k.GO)
         disk.settle()
     raise AssertionError("it goes in a circle")
 
 
 KEYS = st.sampled_from(
-    [r.GO] * 4 + [r.NO, r.SKIP, r.BACK, r.FORWARD, r.AGAIN, "1", "2", "kill", "write", "nothing"]
+    [k.GO] * 4 + [k.NO, k.SKIP, k.BACK, k.FORWARD, k.AGAIN, "1", "2", "kill", "write", "nothing"]
 )
 
 
@@ -94,7 +98,7 @@ def test_no_step_is_lost_whatever_is_pressed(keys):
     numbers = [(e["step"], e["attempt"]) for e in disk.entries if e["outcome"] != "begun"]
     assert len(numbers) == len(set(numbers))
     # A run made from the record knows what the run that wrote it knew.
-    again = r.JobRun(PROCEDURE, MEANS, disk.attempts())
+    again = JobRun(PROCEDURE, MEANS, disk.attempts())
     assert again.history.open_points() == disk.run.history.open_points()
     # Failed and skipped steps say why.
     assert all(e.get("because") for e in disk.entries if e["outcome"] in ("failed", "skipped"))
@@ -105,10 +109,10 @@ def test_a_killed_job_goes_on_at_the_right_step():
     press_through(disk, "settle")
     disk.kill()
     assert disk.run.step.id == "settle"
-    disk.run.press(r.GO)
+    disk.run.press(k.GO)
     disk.settle()  # begun, then the power goes
     disk.kill()
-    assert (disk.run.step.id, disk.run.phase) == ("settle", r.ASK)
+    assert (disk.run.step.id, disk.run.phase) == ("settle", c.ASK)
     press_through(disk, "washer")
     assert disk.attempts()[-1].outcome == DONE
     numbers = [e["attempt"] for e in disk.entries if e["step"] == "settle"]
@@ -121,7 +125,7 @@ def test_a_turned_nut_makes_what_stands_behind_it_due_again():
     run = disk.run
     ids = [step.id for step in PROCEDURE.steps]
     while run.step.id != "final-back-off":
-        run.press(r.BACK)
+        run.press(k.BACK)
     assert "Last time: done" in "\n".join(lines_of(screen_of(run)))
     run.press("2")
     disk.settle()
@@ -137,11 +141,11 @@ def measured(disk, end_play_mm, seed):
     parts = replace(SCENARIO.wheel_end, end_play_mm=end_play_mm)
     trace, _ = simulate(replace(SCENARIO, wheel_end=parts), seed)
     later_us = disk.run.board_us + 1_000_000
-    disk.run.press(r.GO)
+    disk.run.press(k.GO)
     for message in readings(trace, later_us):
         disk.run.feed(message)
     assert disk.run.ready
-    disk.run.press(r.GO)
+    disk.run.press(k.GO)
     disk.settle()
 
 
@@ -150,13 +154,13 @@ def test_a_loose_end_play_leads_to_the_turn_and_a_new_attempt():
     press_through(disk, "end-play")
     measured(disk, 0.009 * 25.4, 7)
     run = disk.run
-    assert run.phase == r.FAILED_
+    assert run.phase == c.FAILED_
     # Turn divided by threads per inch (arithmetic): 0.006 in at 12 threads is 25.9 degrees.
     advice = disk.entries[-1]["values"]["advice"]
     assert advice["direction"] == "tighten"
     assert abs(advice["turn_rev"] * 360 - 0.006 * 12 * 360) < 2
     assert "TIGHTEN the nut by 2" in "\n".join(lines_of(screen_of(run)))
-    run.press(r.GO)
+    run.press(k.GO)
     assert run.step.id == "adjust"
     press_through(disk, "end-play")
     measured(disk, 0.003 * 25.4, 8)
@@ -175,8 +179,8 @@ def test_a_loose_end_play_leads_to_the_turn_and_a_new_attempt():
 
 def test_too_much_torque_fails_the_step():
     disk = Disk(load_procedure("hub-cap"))
-    disk.run.press(r.GO)
-    disk.run.press(r.GO)
+    disk.run.press(k.GO)
+    disk.run.press(k.GO)
     for at in range(400):
         torque = 0 if at < 60 or at > 100 else min(5000, (at - 60) * 400)
         disk.run.feed(m.Readings(1, Scale(POUND_FOOT, 1, -2), (at * 50_000,), (torque,)))
@@ -197,9 +201,9 @@ def test_every_screen_fits_a_terminal_of_80_by_24():
         assert max(map(len, plain)) <= 80
         keys = [key for key in screen_of(run).keys.split("   ") if key.startswith("[")]
         assert all(any(key in row for row in plain) for key in keys)  # none is torn in two
-        if run.phase == r.REVIEW:
+        if run.phase == c.REVIEW:
             return
-        run.press("1" if run.step.turn is not None and run.step.turn.by_thread else r.GO)
+        run.press("1" if run.step.turn is not None and run.step.turn.by_thread else k.GO)
 
 
 def spun(disk, how):
@@ -227,7 +231,7 @@ def test_a_good_spin_is_measured_beside_the_answers():
     disk = at_spin()
     spun(disk, Spin())
     for _ in range(3):
-        disk.run.press(r.GO)
+        disk.run.press(k.GO)
     disk.settle()
     values = disk.entries[-1]["values"]
     assert values["smooth"] is values["quiet"] is values["free"] is True
@@ -239,11 +243,11 @@ def test_a_catch_that_nobody_felt_is_told_before_the_last_answer_counts():
     disk = at_spin()
     spun(disk, Spin(catch_deg=400.0))
     for _ in range(3):
-        disk.run.press(r.GO)
-    assert disk.run.phase == r.ASK
+        disk.run.press(k.GO)
+    assert disk.run.phase == c.ASK
     assert "caught" in disk.run.said
     assert "caught" in "\n".join(lines_of(screen_of(disk.run)))
-    disk.run.press(r.NO)
+    disk.run.press(k.NO)
     disk.run.write("a rough bearing")
     disk.settle()
     last = disk.entries[-1]
@@ -255,19 +259,19 @@ def test_a_catch_that_nobody_felt_is_told_before_the_last_answer_counts():
 def test_without_a_sensor_the_person_alone_answers():
     disk = at_spin()
     for _ in range(3):
-        disk.run.press(r.GO)
+        disk.run.press(k.GO)
     disk.settle()
     assert disk.entries[-1]["values"]["measured"] is None
 
 
 def test_a_number_is_a_reason_for_a_skip_only():
     disk = Disk(load_procedure("end-play-and-spin"))
-    disk.run.press(r.SKIP)
+    disk.run.press(k.SKIP)
     disk.run.write("2")
     disk.settle()
-    assert disk.entries[-1]["because"] == r.REASONS[1]
-    disk.run.press(r.BACK)
-    disk.run.press(r.NO)
+    assert disk.entries[-1]["because"] == REASONS[1]
+    disk.run.press(k.BACK)
+    disk.run.press(k.NO)
     disk.run.write("2")
     disk.settle()
     assert disk.entries[-1]["because"] == "2"
@@ -276,18 +280,18 @@ def test_a_number_is_a_reason_for_a_skip_only():
 def test_screws_in_turn_and_out_of_turn():
     disk = Disk(load_procedure("hub-cap"))
     run = disk.run
-    run.press(r.GO)
-    run.press(r.GO)
+    run.press(k.GO)
+    run.press(k.GO)
     assert "SCREW 1" in screen_of(run).todo  # common practice, no source: 1-4-2-5-3-6
-    run.press(r.GO)
+    run.press(k.GO)
     assert "SCREW 4" in screen_of(run).todo
-    run.press(r.GO)
+    run.press(k.GO)
     run.press("2")  # it was the neighbour
     assert "OUT OF TURN" in run.said
     due = []
-    while run.phase == r.ACTIVE:
+    while run.phase == c.ACTIVE:
         due.append(run.pulling.due_screw)
-        run.press(r.GO)
+        run.press(k.GO)
     assert due == [4, 5, 3, 6]
     disk.settle()
     values = next(e for e in disk.entries if e["step"] == "cap-screws" and e["outcome"] == DONE)
@@ -299,18 +303,18 @@ def test_an_early_space_bar_asks_again_and_measures_nothing_of_the_nut():
     disk = Disk()
     press_through(disk, "end-play")
     run = disk.run
-    run.press(r.GO)
-    run.press(r.GO)
-    assert run.phase == r.ACTIVE
+    run.press(k.GO)
+    run.press(k.GO)
+    assert run.phase == c.ACTIVE
     assert "0 of 6 holds only" in run.said
-    run.press(r.GO)
+    run.press(k.GO)
     disk.settle()
-    assert run.phase == r.FAILED_
+    assert run.phase == c.FAILED_
     text = "\n".join(lines_of(screen_of(run)))
     assert "nothing is known of the nut" in text
     assert "Turn the nut" not in text
-    run.press(r.GO)
-    assert (run.step.id, run.phase) == ("end-play", r.ASK)
+    run.press(k.GO)
+    assert (run.step.id, run.phase) == ("end-play", c.ASK)
 
 
 def test_a_good_end_play_is_told_on_the_next_screen():
@@ -324,20 +328,20 @@ def test_a_good_end_play_is_told_on_the_next_screen():
 def test_stopped_for_today_it_asks_for_the_same_step_tomorrow():
     disk = Disk()
     press_through(disk, "seat")
-    disk.run.press(r.GO)
-    disk.run.press(r.STOP)
+    disk.run.press(k.GO)
+    disk.run.press(k.STOP)
     disk.settle()
     words = {step.id: text for step, text in disk.run.history.open_points()}
     assert words["seat"] == "broken off"
     disk.kill()
-    assert (disk.run.step.id, disk.run.phase) == ("seat", r.ASK)
+    assert (disk.run.step.id, disk.run.phase) == ("seat", c.ASK)
 
 
 def test_an_adapter_near_zero_shows_no_minus_and_a_screw_that_is_not_there_is_said():
     disk = Disk(load_procedure("hub-cap"))
     run = disk.run
-    run.press(r.GO)
-    run.press(r.GO)
+    run.press(k.GO)
+    run.press(k.GO)
     run.feed(m.Readings(1, Scale(POUND_FOOT, 1, -2), (50_000,), (-20,)))
     screen = screen_of(run)
     assert screen.big == "0"

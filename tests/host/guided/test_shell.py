@@ -7,8 +7,10 @@ import tty
 
 import pytest
 
-from rockhold.guided import run as r
+from rockhold.guided import keys as k
 from rockhold.guided.keyboard import Keyboard
+from rockhold.guided.means import Means
+from rockhold.guided.run import JobRun
 from rockhold.guided.shell import Shell
 from rockhold.procedure.load import load_procedure
 from rockwire import messages as m
@@ -46,7 +48,7 @@ def screen(monkeypatch):
 
 
 def opened(out, procedure="hub-cap"):
-    run = r.JobRun(load_procedure(procedure), r.Means("A. Tester"))
+    run = JobRun(load_procedure(procedure), Means("A. Tester"))
     keys = Typed()
     shell = Shell(run, keys, out)
     shell.linked("/dev/ttyACM0")
@@ -77,8 +79,8 @@ def test_a_lost_link_is_seen_at_once_and_keys_pressed_meanwhile_are_forgotten(sc
 def test_a_step_that_closes_by_itself_takes_the_next_space_bar_with_it(screen):
     out, seen = screen
     run, keys, shell = opened(out)
-    run.press(r.GO)
-    run.press(r.GO)
+    run.press(k.GO)
+    run.press(k.GO)
     for message in pulls(7):
         shell.stored(message)
     assert run.step.id != "cap-screws"
@@ -93,8 +95,8 @@ def test_only_an_instrument_in_use_is_missed(screen):
     out, seen = screen
     run, _, shell = opened(out)
     shell.stored(m.Event(m.GAUGE_SILENT, 0, 1_000_000, 0))
-    run.press(r.GO)
-    run.press(r.GO)
+    run.press(k.GO)
+    run.press(k.GO)
     shell.stored(m.Event(m.GAUGE_SILENT, 1, 2_000_000, 0))
     text = seen()
     assert "indicator: silent" not in text
@@ -104,7 +106,7 @@ def test_only_an_instrument_in_use_is_missed(screen):
 def test_no_space_bar_counts_in_a_pause(monkeypatch):
     near, far = pty.openpty()
     tty.setraw(far)
-    run = r.JobRun(load_procedure("inspection"), r.Means("A. Tester"))
+    run = JobRun(load_procedure("inspection"), Means("A. Tester"))
     with os.fdopen(far) as terminal:
         monkeypatch.setattr("sys.stdin", terminal)
         with Keyboard() as keys:
@@ -133,7 +135,7 @@ def test_a_terminal_that_is_too_small_or_dumb_says_keys_and_what_is_typed(screen
     run.said = "x means nothing here; the keys stand below"
     shell._settle(True)
     assert "x means nothing here" in seen()
-    run.press(r.NO)
+    run.press(k.NO)
     keys.line = "torn"
     shell._settle(True)
     assert "Type the reason, then ENTER" in (text := seen())
@@ -148,7 +150,7 @@ def test_a_job_that_was_stopped_asks_for_no_more_keys(screen):
     out, seen = screen
     run, _, shell = opened(out)
     seen()
-    run.press(r.STOP)
+    run.press(k.STOP)
     shell._settle(True)
     text = seen()
     assert "STOPPED FOR TODAY" in text

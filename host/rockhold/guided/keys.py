@@ -1,0 +1,3 @@
+"""What a person can answer in a guided job, whichever key, button or script says it."""
+
+GO, NO, SKIP, BACK, FORWARD, AGAIN, STOP = "go", "no", "skip", "back", "forward", "again", "stop"
