@@ -92,7 +92,7 @@ class CaptureWriter:
                 self._file.truncate(self._size)
             raise CaptureWriteError(
                 f"cannot write to {self.path}: {error.strerror}. What fitted is in the file; make "
-                "room, then go on with it: `rockhold record FILE --resume`"
+                f"room, then go on with it: `rockhold record {self.path} --resume`"
             ) from error
         self._size += len(line)
 
@@ -115,7 +115,8 @@ class CaptureWriter:
             os.fsync(self._file.fileno())
         except OSError as error:
             raise CaptureWriteError(
-                f"the disk does not take {self.path}: {error.strerror}"
+                f"the disk does not take {self.path}: {error.strerror}. Make room or mend it, then "
+                f"go on: `rockhold record {self.path} --resume`"
             ) from error
 
     def close(self) -> None:

@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from rockhold.cli.option_text import option_text
 from rockhold.errors import UsageError
 from rockhold.procedure.toml_lines import line_of, parse
 
@@ -30,12 +31,7 @@ def read_facts(path: Path | None) -> Facts:
     facts: Facts = {name: {} for name in _TABLES}
     if path is None:
         return facts
-    try:
-        text = path.read_text("utf-8")
-    except UnicodeDecodeError as error:
-        raise UsageError(f"--vehicle-file {path}: is no UTF-8 text; save it as such") from error
-    except OSError as error:
-        raise UsageError(f"--vehicle-file {path}: cannot read: {error.strerror}") from error
+    text = option_text("--vehicle-file", path)
     for name, table in parse(text, str(path)).items():
         if name not in _TABLES or not isinstance(table, dict):
             raise _error(path, text, (name,), f"write tables [{'], ['.join(_TABLES)}]")

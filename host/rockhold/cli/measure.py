@@ -46,11 +46,9 @@ def lost_file(path: Path, why: str) -> tuple[Path, dict[str, Any], int]:
 
 
 def _unreadable(name: str, why: str) -> dict[str, Any]:
-    from rockhold.measure.result import EndPlayResult, Finding
+    from rockhold.measure.result import not_held
 
-    # Nothing in the file can be a hold: whoever reads only the findings learns why.
-    result = EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")
-    return {"file": name} | result.to_json() | {"error": why}
+    return {"file": name} | not_held(why).to_json() | {"error": why}
 
 
 def _in_words(row: dict[str, Any]) -> str:

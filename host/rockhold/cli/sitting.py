@@ -17,6 +17,7 @@ import click
 
 from rockhold.capture.reader import Capture, read_capture
 from rockhold.capture.steps import attempts_of
+from rockhold.cli.option_text import option_text
 from rockhold.errors import BoardChangedError, CaptureFormatError, UsageError
 from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
@@ -24,7 +25,7 @@ from rockhold.guided.course import ENDED
 from rockhold.guided.keyboard import Keyboard
 from rockhold.guided.means import means_of
 from rockhold.guided.run import JobRun
-from rockhold.guided.script import Script, read_answers
+from rockhold.guided.script import Script, answers_in
 from rockhold.guided.shell import Shell
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job
@@ -131,7 +132,8 @@ def script_for(answers: Path | None) -> Script | None:
         UsageError: When there is neither a terminal nor a file of answers.
     """
     if answers:
-        return Script(read_answers(answers), str(answers))
+        answered = answers_in(option_text("--answers", answers), f"--answers {answers}")
+        return Script(answered, str(answers))
     if sys.stdin is None or not sys.stdin.isatty():
         raise UsageError("a guided job needs a terminal to ask at, or --answers FILE")
     return None

@@ -12,7 +12,7 @@ from rockhold.errors import CaptureFormatError, MeasurementError
 from rockhold.measure.csvtrace import read_csv
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
-from rockhold.measure.result import EndPlayResult, Finding
+from rockhold.measure.result import EndPlayResult, not_held
 from rockhold.measure.trace import Trace
 from rockhold.procedure.endplay import load_limits, shipped_limits
 
@@ -90,10 +90,5 @@ def _capture(path: Path, given: Given) -> Measured:
     try:
         trace, turning = measured_readings(capture)
     except MeasurementError as error:  # torque alone, or a job that did not come to its end play
-        return Measured(_NO_READINGS, limits, _not_measured(str(error)), torque)
+        return Measured(_NO_READINGS, limits, not_held(str(error)), torque)
     return Measured(trace, limits, measure_trace(trace, limits, gauge, turning), torque)
-
-
-def _not_measured(why: str) -> EndPlayResult:
-    # Nothing in the file can be a hold: whoever reads only the findings learns why.
-    return EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")

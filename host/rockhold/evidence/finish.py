@@ -18,7 +18,7 @@ from rockhold.evidence.method import METHOD
 from rockhold.evidence.result import measure_capture
 from rockhold.evidence.seal import check_seal, find_seals, make_seal
 from rockhold.evidence.structure import check_structure
-from rockhold.measure.result import EndPlayResult
+from rockhold.measure.result import EndPlayResult, not_measured
 
 _TORN_PIECE = 500_000  # bytes of a torn line in one note; in base64 it stays below a line's limit
 
@@ -160,7 +160,7 @@ def _result_line(capture: Capture) -> tuple[EndPlayResult, bytes]:
     try:
         result = measure_capture(capture)
     except MeasurementError as error:
-        result = EndPlayResult(sentence=f"Not measured: {error}")
+        result = not_measured(str(error))
     software = f"rockhold {__version__}"
     line = {"result": result.to_json(), "method": METHOD, "software": software}
     return result, to_line(line)

@@ -57,6 +57,10 @@ class Keyboard:
         termios.tcflush(self._descriptor, termios.TCIFLUSH)
         self._deaf_until_s = time.monotonic() + seconds
 
+    def hears_go(self) -> bool:
+        """Say whether the pause is over."""
+        return time.monotonic() >= self._deaf_until_s
+
     def poll(self, run: JobRun) -> bool:
         """Hand every key that was pressed to a job; say whether there was one."""
         pressed = False
@@ -82,7 +86,7 @@ class Keyboard:
             run.press(character)
         elif character.lower() in _KEYS:
             key = _KEYS[character.lower()]
-            if key != k.GO or time.monotonic() >= self._deaf_until_s:
+            if key != k.GO or self.hears_go():
                 run.press(key)
         elif character.isprintable():
-            run.said = f"{character} means nothing here; the keys stand below"
+            run.said = f"{character} means nothing here; see what the keys do"

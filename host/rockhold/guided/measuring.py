@@ -7,7 +7,7 @@ from rockhold.errors import MeasurementError
 from rockhold.guided.turn import advice_of
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
-from rockhold.measure.result import EndPlayResult
+from rockhold.measure.result import EndPlayResult, not_measured
 from rockhold.record.follow import Follower
 from rockhold.record.instruments import INDICATOR
 from rockwire import messages as m
@@ -64,7 +64,7 @@ class Measuring:
             turning = turning_from(self._messages, "this attempt", window_us)
             result = measure_trace(trace, self._limits, self._gauge, turning)
         except MeasurementError as error:
-            result = EndPlayResult(sentence=f"Not measured: {error}")
+            result = not_measured(str(error))
         return result, {"from_us": self._from_us, "to_us": to_us, **self._values(result)}
 
     def _values(self, result: EndPlayResult) -> dict[str, object]:

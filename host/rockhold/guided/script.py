@@ -16,7 +16,6 @@ end: finish
 import re
 import time
 from dataclasses import dataclass
-from pathlib import Path
 
 from rockhold.errors import UsageError
 from rockhold.guided import course as c
@@ -42,21 +41,6 @@ class Answer:
     step: str
     word: str
     rest: str
-
-
-def read_answers(path: Path) -> list[Answer]:
-    """Return the answers in a file.
-
-    Raises:
-        UsageError: With the line that is none.
-    """
-    try:
-        text = path.read_text("utf-8")
-    except UnicodeDecodeError as error:
-        raise UsageError(f"--answers {path}: is no UTF-8 text; save it as such") from error
-    except OSError as error:
-        raise UsageError(f"--answers {path}: cannot read: {error.strerror}") from error
-    return answers_in(text, f"--answers {path}")
 
 
 def answers_in(text: str, where: str) -> list[Answer]:
@@ -98,6 +82,10 @@ class Script:
 
     def pause(self, seconds: float) -> None:
         """Go on: it waits for what it sees, not for a screen."""
+
+    def hears_go(self) -> bool:
+        """Say yes: it presses when it may."""
+        return True
 
     def poll(self, run: JobRun) -> bool:
         """Do what can be done now; say whether anything was.

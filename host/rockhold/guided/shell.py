@@ -29,6 +29,9 @@ class Keys(Protocol):
     def poll(self, run: JobRun) -> bool:
         """Hand on what came; say whether anything did."""
 
+    def hears_go(self) -> bool:
+        """Say whether a GO counts now, whichever key or button it comes from."""
+
     def pause(self, seconds: float) -> None:
         """Forget what was pressed up to now, and take no GO for so long."""
 
@@ -59,7 +62,6 @@ class Shell:
         self._last: Screen | None = None
         self._said = ""
         self._said_s = 0.0
-        self._deaf_until_s = 0.0
         self._instruments = Instruments()
         self._drawn_s = 0.0
         self._moved_s = time.monotonic()
@@ -93,7 +95,6 @@ class Shell:
         if self._run.feed(message):
             self._moved_s = time.monotonic()
         if self._run.index != step:  # it was closed by what came, under the person's hands
-            self._deaf_until_s = time.monotonic() + _STEPPED_ON_S
             self._keys.pause(_STEPPED_ON_S)
         self._settle(False)
 
@@ -106,7 +107,7 @@ class Shell:
 
     def _button(self) -> None:
         """Take a press of the board's button as one of the space bar."""
-        if self._run.phase != c.WRITE and time.monotonic() >= self._deaf_until_s:
+        if self._run.phase != c.WRITE and self._keys.hears_go():
             self._run.press(k.GO)
             self._moved_s = time.monotonic()
 

@@ -42,8 +42,10 @@ def feed(course: Course, message: tuple[object, ...]) -> bool:
     """Take a message of the board; say whether there is something new to show."""
     if course.pulling is None:
         return course.measuring is not None and course.measuring.feed(message)
+    said = course.pulling.said
     news = course.pulling.feed(message)
-    course.said = course.pulling.said
+    if course.pulling.said != said:  # else what was told about a key stays in view
+        course.said = course.pulling.said
     if course.pulling.too_much and not course.pulling.going:
         course.close(FAILED, course.pulling.said, course.torque_values())
     elif course.pulling.complete:

@@ -135,5 +135,18 @@ def _dof(value: float | None) -> float | None:
     return None if value is None or value > 1e6 else _number(value, 2)
 
 
+def not_measured(why: str) -> EndPlayResult:
+    """Return the result of a recording whose readings give no end play."""
+    return EndPlayResult(sentence=f"Not measured: {why}")
+
+
+def not_held(why: str) -> EndPlayResult:
+    """Return the result of a file without readings in which anything could be a hold.
+
+    Whoever reads only the findings learns why, too.
+    """
+    return EndPlayResult(findings=(Finding("no_hold", 0.0, why),), sentence="Not measured.")
+
+
 def _number(value: float | None, places: int) -> float | None:
     return None if value is None or not isfinite(value) else round(value, places)

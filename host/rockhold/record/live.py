@@ -6,6 +6,7 @@ one panel up to date; anywhere else it prints plain lines.
 
 import os
 import shutil
+import textwrap
 from typing import TextIO
 
 from rockhold.capture.channels import torque_unit
@@ -63,8 +64,17 @@ class Live:
         if self._panel:
             self._panel.say(text)
         else:
-            self._out.write(f"{text}\n")
+            self._out.write("".join(f"{line}\n" for line in self._lines(text)))
             self._out.flush()
+
+    def _lines(self, text: str) -> list[str]:
+        """Break a line between words, where a person reads it on a narrow or dumb terminal."""
+        if not self._out.isatty():
+            return [text]
+        columns = max(20, shutil.get_terminal_size().columns - 1)
+        return textwrap.wrap(
+            text, columns, subsequent_indent=" " * 4, drop_whitespace=True, break_on_hyphens=False
+        )
 
     def end(self) -> None:
         """Leave the panel, with what was said below it."""

@@ -23,6 +23,9 @@ pytestmark = needs_micropython
 class Nobody:
     """A keyboard that no one touches."""
 
+    def hears_go(self):
+        return True
+
     def poll(self, run):
         return False
 

@@ -26,6 +26,9 @@ class Typed:
     def poll(self, run):
         return False
 
+    def hears_go(self):
+        return not self.pauses
+
     def pause(self, seconds):
         self.pauses.append(seconds)
 
@@ -155,3 +158,14 @@ def test_a_job_that_was_stopped_asks_for_no_more_keys(screen):
     text = seen()
     assert "STOPPED FOR TODAY" in text
     assert "[SPACE]" not in text
+
+
+def test_what_a_key_meant_stays_in_view_while_readings_come(screen):
+    out, _ = screen
+    run, _, shell = opened(out)
+    run.press(k.GO)
+    run.press(k.GO)
+    run.said = "x means nothing here"
+    for message in list(pulls(1))[:5]:
+        shell.stored(message)
+    assert run.said == "x means nothing here"

@@ -99,11 +99,15 @@ def test_it_beeps_when_a_hold_has_settled(terminal):
 
 def test_a_terminal_too_small_for_the_panel_gets_lines(terminal, monkeypatch):
     monkeypatch.setenv("LINES", "8")
+    monkeypatch.setenv("COLUMNS", "40")
     out, near = terminal
     live = Live(out, shipped_limits())
     for message in batches([1, 2]):
         live(message)
-    assert "██" not in read_all(near)
+    text = read_all(near)
+    assert "██" not in text
+    assert max(map(len, text.splitlines())) < 40
+    assert "highest +0.0005 in" in " ".join(text.split())  # broken between words
 
 
 def test_large_digits():
