@@ -40,7 +40,7 @@ def _receive(sheet: Sheet) -> None:
     sheet.tag("JP3.1", "left")
     sheet.tag("JP3.3", "left")
     left, middle = sheet.at("JP3.2")
-    sheet.legs("R15", (left - 3.0, middle + 2.0), "down", turned=False)
+    sheet.legs("R15", (left - 3.8, middle + 2.0), "down", turned=False)
     sheet.wire("JP3.2", "R15.2")
     sheet.dot("R15.2")
     sheet.tag("R15.1", "up")
