@@ -1,7 +1,7 @@
 """`rockhold library find` and `trend`: look captures up, follow one wheel end."""
 
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -28,6 +28,7 @@ from rockhold.measure.trace import MM_PER_INCH
 
 if TYPE_CHECKING:
     from rockhold.library.finding import Entry
+    from rockhold.library.index import Library
     from rockhold.library.trend import Point, Trend
 
 _SHOWN = 50
@@ -169,14 +170,35 @@ def trend(
     Example: rockhold library trend 1207 "axle 2, left" -o left.png
     """
     from rockhold.library.index import open_library
-    from rockhold.library.trend import trend_of
 
     must_take_picture(out, force)
     with open_library(index, must_exist=True) as library:
-        life = trend_of(library, vehicle, wheel_end, _day(since))
-        longer = longer_name(vehicle)
-        if longer and not life.vehicles:
-            life = trend_of(library, longer, wheel_end, _day(since))
+        life = _life(library, vehicle, wheel_end, _day(since))
+    click.echo(json_line(life.to_json()) if as_json else _trend_in_words(life))
+    if out is not None:
+        from rockhold.procedure.endplay import shipped_limits
+        from rockhold.report.trend_plot import draw_trend
+
+        limits = shipped_limits()
+        band_mm = (limits.band_low_mm, limits.band_high_mm)
+        draw_trend(life, band_mm, f"{vehicle}, {wheel_end}", out)
+        if not as_json:
+            click.echo(f"Picture: {out}")
+    return exits.OK
+
+
+def _life(library: "Library", vehicle: str, wheel_end: str, since: date | None) -> "Trend":
+    """Return the life of the one wheel end that is meant.
+
+    Raises:
+        LibraryError: When there is none, or several are called so.
+    """
+    from rockhold.library.trend import trend_of
+
+    life = trend_of(library, vehicle, wheel_end, since)
+    longer = longer_name(vehicle)
+    if longer and not life.vehicles:
+        life = trend_of(library, longer, wheel_end, since)
     if len(life.vehicles) > 1:
         raise LibraryError(f"which vehicle is meant: {'; '.join(map(plain, life.vehicles))}?")
     if not life.vehicles:
@@ -184,14 +206,7 @@ def trend(
             f"no capture of vehicle {vehicle}, {wheel_end}. `rockhold library find --vehicle "
             f'"{vehicle}*"` lists what there is'
         )
-    click.echo(json_line(life.to_json()) if as_json else _trend_in_words(life))
-    if out is not None:
-        from rockhold.report.trend_plot import draw_trend
-
-        draw_trend(life, f"{vehicle}, {wheel_end}", out)
-        if not as_json:
-            click.echo(f"Picture: {out}")
-    return exits.OK
+    return life
 
 
 def _trend_in_words(life: "Trend") -> str:

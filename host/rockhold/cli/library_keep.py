@@ -1,7 +1,7 @@
 """`rockhold library keep`: which captures the rule on keeping records allows to go."""
 
 import csv
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -81,15 +81,19 @@ def keep(
             stay += not kept.may_go
             if kept.may_go or show_all:
                 click.echo(_object(kept) if as_json else _in_words(kept))
-    for key in left.keys() - met:
+    _say_unmet(left.keys() - met)
+    if not as_json:
+        click.echo(f"{go} may go, {stay} are to be kept. Nothing was deleted.")
+    return exits.OK
+
+
+def _say_unmet(keys: Iterable[str]) -> None:
+    for key in keys:
         click.echo(
             f'No capture is of a vehicle called just "{key}", so nothing of it was judged as left; '
             f'`rockhold library find --vehicle "{key}"` lists those that begin so.',
             err=True,
         )
-    if not as_json:
-        click.echo(f"{go} may go, {stay} are to be kept. Nothing was deleted.")
-    return exits.OK
 
 
 def _left(said: tuple[str, ...], left_list: Path | None) -> Iterator[tuple[str, date]]:

@@ -2,10 +2,10 @@
 
 import base64
 import os
-import shutil
 import time
 from dataclasses import dataclass
 from pathlib import Path
+from stat import S_IMODE
 
 from rockhold import __version__
 from rockhold.capture.lines import to_line
@@ -18,6 +18,7 @@ from rockhold.evidence.method import METHOD
 from rockhold.evidence.result import measure_capture
 from rockhold.evidence.seal import check_seal, find_seals, make_seal
 from rockhold.evidence.structure import check_structure
+from rockhold.files import beside, write_whole
 from rockhold.measure.result import EndPlayResult, not_measured
 
 _TORN_PIECE = 500_000  # bytes of a torn line in one note; in base64 it stays below a line's limit
@@ -137,20 +138,13 @@ def replace(path: Path, data: bytes) -> None:
     Raises:
         CaptureWriteError: When the disk refuses; the file is then as before.
     """
-    new = path.with_name(path.name + ".new")
     try:
-        with new.open("xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(path, new)
-        new.replace(path)
+        write_whole(path, data, S_IMODE(path.stat().st_mode), alone=True)
     except FileExistsError as error:
         raise CaptureWriteError(
-            f"{new} is in the way: an earlier try broke off. Move it away, then try again"
+            f"{beside(path)} is in the way: an earlier try broke off. Move it away, then try again"
         ) from error
     except OSError as error:
-        new.unlink(missing_ok=True)
         raise CaptureWriteError(
             f"cannot finish {path}: {error.strerror}. It is as it was"
         ) from error

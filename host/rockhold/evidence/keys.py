@@ -22,6 +22,7 @@ from rockhold.evidence.keyfile import BOARD as BOARD
 from rockhold.evidence.keyfile import REVIEWER as REVIEWER
 from rockhold.evidence.keyfile import SHORTEST, KeyRecord, from_text, lock, to_text, unlock
 from rockhold.evidence.keyfile import TECHNICIAN as TECHNICIAN
+from rockhold.files import write_whole
 
 PASSPHRASE = "ROCKHOLD_PASSPHRASE"
 _OWN = "own"
@@ -218,16 +219,8 @@ def _read(path: Path) -> str:
 
 
 def _write(path: Path, text: str) -> None:
-    """Put a file in place whole or not at all; only its owner can read it."""
-    new = path.with_suffix(".new")
+    """Keep a key; only its owner can read it."""
     try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        new.unlink(missing_ok=True)
-        descriptor = os.open(new, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        new.replace(path)
+        write_whole(path, text.encode(), mode=0o600)
     except OSError as error:
         raise KeyStoreError(f"cannot keep the key in {path}: {error.strerror}") from error

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from rockhold.errors import KeyStoreError, NoBoardError
+from rockhold.files import write_whole
 from rockhold.record.hosttime import ComputerTime
 from rockwire import messages as m
 from rockwire.guard import KEY_SIZE, Wrapper
@@ -94,7 +95,7 @@ class RadioGuard:
             # The board itself takes no counter twice, so a folder that cannot be written to costs
             # one question more and must not cost the recording.
             with contextlib.suppress(OSError):
-                _store(self._counter_path, self._kept)
+                write_whole(self._counter_path, f"{self._kept}\n".encode())
         return counter
 
 
@@ -104,9 +105,3 @@ def _stored(path: Path) -> int:
     except (OSError, ValueError):
         return 0  # the board says how far it is
     return counter if 0 <= counter < FURTHEST else 0
-
-
-def _store(path: Path, counter: int) -> None:
-    new = path.with_suffix(".new")
-    new.write_text(f"{counter}\n", encoding="ascii")
-    new.replace(path)

@@ -43,10 +43,8 @@ def draw(
         torque: The torque of the same job, None where nothing read any.
     """
     head = textwrap.wrap(answer(result, limits, units), _LETTERS)
-    found = _finding_lines(trace, result, units)
+    found = _found_lines(trace, result, units, torque)
     middle = 0.0 if torque is None else _TORQUE_HEIGHT
-    if torque is not None:
-        found = [*textwrap.wrap(torque_words(torque, units), _LETTERS), *found]
     top = 2 * _EDGE + _LINE * (len(head) + 1)
     height, band = (_TRACE_HEIGHT, _BAND_HEIGHT) if len(trace) else (0.0, 0.0)
     below = top + height + middle + band
@@ -89,6 +87,13 @@ def _write(sheet: Canvas, lines: list[str], y: float) -> None:
     for line in lines:
         sheet.text("ink", (_EDGE, y), line, size=12)
         y += _LINE
+
+
+def _found_lines(
+    trace: Trace, result: EndPlayResult, units: Units, torque: TorqueTrace | None
+) -> list[str]:
+    pulls = [] if torque is None else textwrap.wrap(torque_words(torque, units), _LETTERS)
+    return [*pulls, *_finding_lines(trace, result, units)]
 
 
 def _finding_lines(trace: Trace, result: EndPlayResult, units: Units) -> list[str]:

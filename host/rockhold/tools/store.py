@@ -5,13 +5,13 @@ before a new calibration is kept in `tools/before`.
 """
 
 import dataclasses
-import os
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from rockhold.errors import ToolError
 from rockhold.evidence.keys import home
+from rockhold.files import write_whole
 from rockhold.tools.record import ID_FORM, ToolRecord, from_text, to_text
 
 _LARGEST = 1 << 14  # bytes of a tool's file
@@ -89,7 +89,7 @@ def add_tool(record: ToolRecord, again: bool = False) -> Path:
         _keep_before(path)
     elif again:
         raise ToolError(f'there is no tool "{record.id}" yet; leave --again out')
-    _write(path, to_text(record))
+    _write(path, to_text(record).encode())
     return path
 
 
@@ -101,7 +101,7 @@ def retire_tool(tool_id: str, day: date, because: str) -> ToolRecord:
     """
     found = tool(tool_id)
     record = dataclasses.replace(found, retired_on=found.retired_on or day, retired_because=because)
-    _write(_path(tool_id), to_text(record))
+    _write(_path(tool_id), to_text(record).encode())
     return record
 
 
@@ -126,25 +126,19 @@ def _read(path: Path) -> ToolRecord:
 
 def _keep_before(path: Path) -> None:
     try:
-        text = path.read_bytes()
+        data = path.read_bytes()
         for number in range(1, 1000):
             kept = path.parent / "before" / f"{path.stem}-{number}.toml"
             if not kept.exists():
-                _write(kept, text.decode("utf-8", "surrogateescape"))
+                _write(kept, data)
                 return
     except OSError as error:
         raise ToolError(f"{path}: cannot be read: {error.strerror}") from error
     raise ToolError(f"{path.parent / 'before'} is full; move old records away")
 
 
-def _write(path: Path, text: str) -> None:
-    new = path.with_suffix(".new")
+def _write(path: Path, data: bytes) -> None:
     try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        with new.open("w", encoding="utf-8", errors="surrogateescape") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        new.replace(path)
+        write_whole(path, data)
     except OSError as error:
         raise ToolError(f"cannot keep the tool in {path}: {error.strerror}") from error

@@ -27,6 +27,16 @@ def _row() -> "sa.Column[int]":
 
 def upgrade() -> None:
     """Make them."""
+    _captures()
+    _beside_them()
+    op.create_table(
+        "places",
+        sa.Column("computer", sa.String, primary_key=True),
+        sa.Column("path", sa.String, primary_key=True),
+    )
+
+
+def _captures() -> None:
     op.create_table(
         "captures",
         sa.Column("id", sa.Integer, primary_key=True, autoincrement=False),
@@ -52,6 +62,10 @@ def upgrade() -> None:
     op.create_index("captures_by_verdict", "captures", ["verdict", "opened_utc"])
     op.create_index("captures_by_state", "captures", ["state", "opened_utc"])
     op.create_index("captures_by_capture", "captures", ["capture"])
+
+
+def _beside_them() -> None:
+    """Make the tables with several rows for one capture."""
     op.create_table(
         "people",
         _row(),
@@ -62,8 +76,3 @@ def upgrade() -> None:
     for table, key in (("people", "name_key"), ("findings", "code"), ("tools", "name_key")):
         op.create_index(f"{table}_by_row", table, ["row"])
         op.create_index(f"{table}_by_{key.removesuffix('_key')}", table, [key, "row"])
-    op.create_table(
-        "places",
-        sa.Column("computer", sa.String, primary_key=True),
-        sa.Column("path", sa.String, primary_key=True),
-    )
