@@ -1,32 +1,27 @@
 """`rockhold record`: capture one wheel end, end play alone or the whole guided job."""
 
 import textwrap
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 import click
 
-from rockhold.capture.lines import SUFFIX
 from rockhold.capture.reader import read_capture
-from rockhold.capture.writer import check_place
 from rockhold.cli import exits
-from rockhold.cli.facts import SIDES, read_facts, with_options
+from rockhold.cli.facts import SIDES
 from rockhold.cli.port import FoundFirst, RadioWay, open_board
+from rockhold.cli.record_options import asked_for
 from rockhold.cli.secret import signing_key
-from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, header_of, plain, script_for
-from rockhold.cli.tools import job_tools
+from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, plain, script_for
 from rockhold.cli.widths import paragraph_columns
-from rockhold.errors import CaptureWriteError, UsageError
+from rockhold.errors import CaptureFormatError, UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN, Signer
 from rockhold.guided.course import ENDED
 from rockhold.guided.run import JobRun
 from rockhold.guided.verdict import verdict_lines
-from rockhold.procedure.endplay import procedure_text
-from rockhold.procedure.load import find_text, procedure_from_text
 from rockhold.procedure.model import Procedure
-from rockhold.record.header import Job, now_utc
+from rockhold.record.header import now_utc
 from rockhold.record.job import refuse_other
 from rockhold.record.ways import Ways
 from rockhold.report.words import CAUTIONS, result_lines
@@ -79,8 +74,7 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
 
     Example: rockhold record left.capture --technician "A. Miller" --wheel-end "axle 2, left"
     """
-    _check_numbers(options)
-    path, job, procedure = _asked_for(file, go_on, options)
+    path, job, procedure = asked_for(file, go_on, options)
     is_guided = len(procedure.steps) > 1
     if options["answers"] and not is_guided:
         raise UsageError("--answers goes with --procedure NAME, a guided job")
@@ -114,24 +108,6 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
         return exits.INTERRUPTED
 
 
-def _asked_for(
-    file: Path | None, go_on: bool, options: dict[str, Any]
-) -> tuple[Path, Job, Procedure]:
-    """Return the capture's place, the job and its procedure, as the options say."""
-    path = file or Path(datetime.now().strftime(f"%Y-%m-%d-%H%M%S{SUFFIX}"))
-    if go_on:
-        if file is None:
-            raise UsageError("--resume needs the FILE to go on with")
-        return path, *_job_of(path, options["technician"])
-    if path.exists():
-        raise CaptureWriteError(
-            f"{path} exists already, and a capture is never overwritten. Choose another name, "
-            "or go on with it by --resume"
-        )
-    check_place(path)
-    return path, *_new_job(options)
-
-
 def _caution(procedure: Procedure, wait: bool) -> None:
     """Say the cautions; where the screens of a job will cover them, until they are read."""
     more = () if any(procedure.caution in one for one in CAUTIONS) else (procedure.caution,)
@@ -145,7 +121,10 @@ def _caution(procedure: Procedure, wait: bool) -> None:
 def _stopped_words(path: Path, is_guided: bool) -> str:
     if not path.exists():
         return f"Stopped before anything was recorded; {path} was not made."
-    capture = read_capture(path)
+    try:
+        capture = read_capture(path)
+    except CaptureFormatError:  # not even its first line had got to the disk
+        return f"Stopped before anything was recorded; remove {path} and record anew."
     if capture.seals:
         return f"Stopped. {path} is finished and sealed; nothing of it is lost."
     if capture.of_kind("result"):
@@ -159,74 +138,6 @@ def _stopped_words(path: Path, is_guided: bool) -> str:
         )
         + f"without the board `rockhold seal {path}` finishes it as it is."
     )
-
-
-def _check_numbers(options: dict[str, Any]) -> None:
-    seconds, mpe_mm, wait_s = options["seconds"], options["mpe_mm"], options["wait_s"]
-    if seconds is not None and not seconds > 0:
-        raise UsageError(f"--seconds must be above zero, is {seconds}")
-    if mpe_mm is not None and not 0 < mpe_mm < 1000:
-        raise UsageError(f"--mpe-mm must be above zero and below 1000 mm, is {mpe_mm}")
-    if not wait_s >= 0:
-        raise UsageError(f"--wait-s must be zero or more, is {wait_s}")
-
-
-def _new_job(options: dict[str, Any]) -> tuple[Job, Procedure]:
-    """Return the job that the options describe, and its procedure."""
-    technician = options["technician"]
-    if not technician:
-        raise UsageError('say who does the work: --technician "NAME"')
-    name = options["procedure"]
-    text, where = find_text(name) if name else (procedure_text(), "the shipped procedure")
-    procedure = procedure_from_text(text, where, Path(name or "").parent)
-    facts = read_facts(options["vehicle_file"])
-    with_options(facts, "vehicle", {"number": options["vehicle"]})
-    wheel_end = {
-        "axle": options["axle"],
-        "side": options["side"],
-        "position": options["wheel_end"],
-        "kind": procedure.axle,
-        "threads_per_inch": options["threads"],
-        "lock_positions": options["lock_positions"],
-    }
-    with_options(facts, "wheel_end", wheel_end)
-    mpe_mm = options["mpe_mm"]
-    told = ({"kind": "indicator", "mpe_mm": mpe_mm},) if mpe_mm else ()
-    tools = told + job_tools(options["tool_ids"], lambda text: click.echo(text, err=True))
-    job = Job(
-        technician=technician,
-        procedure_name=procedure.name if name else "end play",
-        procedure_text=procedure.text,
-        mount=options["mount"],
-        vehicle=facts["vehicle"],
-        wheel_end=facts["wheel_end"],
-        tools=tools,
-        work=facts["work"],
-    )
-    return job, procedure
-
-
-def _job_of(path: Path, technician: str | None) -> tuple[Job, Procedure]:
-    """Return the job of a capture that goes on: all of it stands in its first line."""
-    name, header = header_of(path)
-    if technician and technician != name:
-        raise UsageError(
-            f"{path} is the work of {name!r}, who signs it; --technician {technician!r} cannot go "
-            "on with it"
-        )
-    stored = header.get("procedure", {})
-    text = str(stored.get("text", ""))
-    job = Job(
-        technician=name,
-        procedure_name=str(stored.get("name", "")),
-        procedure_text=text,
-        mount=str(header.get("mount", "spindle")),
-        vehicle=header.get("vehicle", {}),
-        wheel_end=header.get("wheel_end", {}),
-        tools=tuple(tool for tool in header.get("tools", []) if isinstance(tool, dict)),
-        work=header.get("work", {}),
-    )
-    return job, procedure_from_text(text, f"{path}, procedure in line 1")
 
 
 def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:

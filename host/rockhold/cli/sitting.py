@@ -11,14 +11,13 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import FrameType
-from typing import Any
 
 import click
 
 from rockhold.capture.reader import Capture, read_capture
 from rockhold.capture.steps import attempts_of
 from rockhold.cli.option_text import option_text
-from rockhold.errors import BoardChangedError, CaptureFormatError, UsageError
+from rockhold.errors import BoardChangedError, UsageError
 from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
 from rockhold.guided.course import ENDED
@@ -234,17 +233,3 @@ def _stopper(seconds: float | None) -> Callable[[], bool]:
         threading.Thread(target=wait_for_enter, daemon=True).start()
     end = None if seconds is None else time.monotonic() + seconds
     return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)
-
-
-def header_of(path: Path) -> tuple[str, Mapping[str, Any]]:
-    """Return technician and header of a capture that goes on.
-
-    Raises:
-        CaptureFormatError: When line 1 does not say them.
-    """
-    header = read_capture(path).header
-    people = header.get("people")
-    for one in people if isinstance(people, list) else []:
-        if isinstance(one, dict) and one.get("role") == "technician":
-            return str(one.get("name", "")), header
-    raise CaptureFormatError(f"{path}: line 1 names no technician", 1)
