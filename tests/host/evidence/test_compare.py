@@ -32,6 +32,9 @@ def found(stored, computed=RESULT, method=METHOD):
 
 def test_the_same_is_reproduced_whatever_the_words():
     assert found(RESULT).reproduced is True
+    for word in ("text", "sentence", "source", "cause"):
+        rows = [RESULT | {"budget": [{"u_mm": 0.1, word: said}]} for said in ("old", "new")]
+        assert found(*rows).reproduced is True
     words = RESULT | {"findings": [RESULT["findings"][0] | {"text": "new"}], "sentence": "x"}
     assert found(words).reproduced is True
 
@@ -88,6 +91,10 @@ def test_the_answer_says_line_sentence_and_method():
 def test_what_must_be_said_must_be_said(name):
     shorter = {key: value for key, value in RESULT.items() if key != name}
     assert f"does not say {name}" in found(shorter).difference
+
+
+def test_of_several_things_that_are_not_said_the_first_is_told():
+    assert "does not say end_play_mm" in found({"verdict": "accept"}).difference
 
 
 def test_every_stored_result_counts():

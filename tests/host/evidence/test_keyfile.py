@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from jwcrypto import jwa, jwe, jwk
 
-from rockhold.errors import KeyStoreError
+from rockhold.errors import KeyStoreError, WrongPassphraseError
 from rockhold.evidence import keyfile
 from rockhold.evidence.keyfile import KeyRecord, from_text, lock, to_text, unlock
 from support_evidence import SIGNED_UTC, TECHNICIAN, public_of
@@ -28,7 +28,7 @@ def test_a_key_comes_back_with_its_passphrase(passphrase):
 
 
 def test_a_wrong_passphrase_says_so():
-    with pytest.raises(KeyStoreError, match="passphrase is wrong"):
+    with pytest.raises(WrongPassphraseError, match="passphrase is wrong"):
         unlock(record("right"), "wrong")
 
 
@@ -53,8 +53,9 @@ def test_the_secret_is_not_in_the_file_of_a_locked_key_nor_in_what_is_given_away
 
 def test_halves_that_do_not_belong_together_are_refused():
     strange = KeyRecord("B", "technician", bytes(32), SIGNED_UTC, lock(TECHNICIAN.key, ""))
-    with pytest.raises(KeyStoreError, match="damaged"):
+    with pytest.raises(KeyStoreError, match="damaged") as caught:
         unlock(strange, "")
+    assert not isinstance(caught.value, WrongPassphraseError)  # no use in asking again
     other = dict(lock(TECHNICIAN.key, "")["jwk"]) | {"d": "A" * 43}
     with pytest.raises(KeyStoreError, match="do not belong together"):
         unlock(record(secret={"jwk": other}), "")
@@ -94,6 +95,15 @@ def test_a_public_key_as_a_jwk_comes_back(public):
     jwk = keyfile.jwk_of(public)
     assert len(jwk["x"]) == 43
     assert keyfile.public_of(jwk) == public
+
+
+def test_spare_bits_of_the_last_letter_are_zero():
+    # RFC 4648, 3.5: else one key would have four names.
+    jwk = keyfile.jwk_of(bytes(32))
+    assert jwk["x"][-1] == "A"
+    for letter in "BCD":
+        with pytest.raises(ValueError, match="one right form"):
+            keyfile.public_of(jwk | {"x": jwk["x"][:-1] + letter})
 
 
 @pytest.mark.parametrize("size", [0, 31, 33, 64])

@@ -75,9 +75,9 @@ def test_a_procedure_without_its_text_keeps_no_rule(procedure):
             {
                 "opened_utc": "t",
                 "vehicle": {"number": "T-1", "note": 2},
-                "wheel_end": {"a": "left", "unsaid": ""},
+                "wheel_end": {"a_b": "left", "unsaid": ""},
             },
-            {"opened": "t", "vehicle": "T-1, note 2", "wheel end": "a left"},
+            {"opened": "t", "vehicle": "T-1, note 2", "wheel end": "a b left"},
         ),
     ],
 )

@@ -219,6 +219,8 @@ def trace_of(rng, axis, holds):
         t_s[int(rng.integers(n)) :] += rng.uniform(0.1, 0.6)
     if rng.random() < 0.3:
         count[int(rng.integers(n // 2, n)) :] = count[-1]
+    if rng.random() < 0.1:  # hardly ever another count
+        count = rng.integers(-9, 10, 4)[np.sort(rng.integers(1, 5, n)) - 1]
     return replace(axis, count=count, t_s=t_s, spacing_s=spacing_s)
 
 

@@ -184,3 +184,23 @@ def test_cost_is_linear_in_readings():
 
     short, long = np.zeros(1 << 10, dtype=np.int64), np.zeros(1 << 14, dtype=np.int64)
     assert quiet_starts(short, 1)[-1] == quiet_starts(long, 1)[-1] == 0
+
+
+@pytest.mark.parametrize("gauge", ALL)
+def test_as_many_cycles_as_asked_for_are_enough(gauge):
+    trace, _, result = measured(gauge, 1003)
+    assert result.cycles >= 3
+    for asked, few in ((result.cycles, False), (result.cycles + 1, True)):
+        found = measure_trace(trace, replace(LIMITS, cycles_required=asked), NO_CERTIFICATE)
+        assert ("few_cycles" in codes(found)) == few
+
+
+def test_a_change_of_unit_is_told_where_it_came():
+    trace, _, _ = measured(FINE, 1003)
+    half = len(trace) // 2
+    spans = (*trace.spans, UnitSpan(half, "in", trace.spans[0].step_mm))
+    found = measure_trace(replace(trace, spans=spans), LIMITS, NO_CERTIFICATE).findings
+    assert [f.at_s for f in found if f.code == "unit_changed"] == [trace.t_s[half]]
+    late = (*trace.spans, UnitSpan(len(trace), "in", trace.spans[0].step_mm))  # no reading since
+    found = measure_trace(replace(trace, spans=late), LIMITS, NO_CERTIFICATE).findings
+    assert [f.at_s for f in found if f.code == "unit_changed"] == [trace.t_s[-1]]
