@@ -57,7 +57,9 @@ def _draw_points(axes: "Axes", life: Trend) -> None:
         )
         seen.add(verdict)
         if point.nut_set:
-            axes.axvline(point.days, color=GREY, lw=1.0, ls=":")
+            label = None if "nut set" in seen else "nut set"
+            axes.axvline(point.days, color=GREY, lw=1.0, ls=":", label=label)
+            seen.add("nut set")
 
 
 def _draw_growth(axes: "Axes", life: Trend, growth: Growth) -> None:
