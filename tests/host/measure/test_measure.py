@@ -204,3 +204,30 @@ def test_a_change_of_unit_is_told_where_it_came():
     late = (*trace.spans, UnitSpan(len(trace), "in", trace.spans[0].step_mm))  # no reading since
     found = measure_trace(replace(trace, spans=late), LIMITS, NO_CERTIFICATE).findings
     assert [f.at_s for f in found if f.code == "unit_changed"] == [trace.t_s[-1]]
+
+
+def test_silence_is_told_with_its_time_and_length():
+    trace, _, _ = measured(FINE, 1003)
+    at = len(trace) // 3
+    t_us = trace.t_us.copy()
+    t_us[at + 1 :] += 2_000_000 - int(t_us[at + 1] - t_us[at])
+    found = measure_trace(replace(trace, t_us=t_us), LIMITS, NO_CERTIFICATE).findings
+    gaps = [(f.at_s, f.text) for f in found if f.code == "data_gap"]
+    assert gaps == [(trace.t_s[at], gaps[0][1])]
+    assert gaps[0][1].endswith("Silent for 2.00 s.")
+
+
+def test_a_wheel_that_is_never_quiet_was_not_held_from_the_beginning_on():
+    count = np.random.default_rng(1).integers(-400, 400, 600)
+    trace = Trace(5_000_000 + 50_000 * np.arange(600), count, (UnitSpan(0, "mm", 0.001),))
+    result = measure_trace(trace, LIMITS, NO_CERTIFICATE)
+    assert [(f.code, f.at_s) for f in result.findings] == [("no_hold", 5.0)]
+    assert result.sentence == f"Not measured: {result.findings[0].text}"
+
+
+@pytest.mark.parametrize("gauge", ALL)
+def test_advice_is_given_where_there_is_surely_play(gauge):
+    results = [measured(gauge, seed)[2] for seed in SEEDS]
+    for result in (one for one in results if one.end_play_mm is not None):
+        assert (result.advice is not None) == (result.end_play_mm > result.expanded_mm)
+    assert sum(result.advice is not None for result in results) > len(results) / 2
