@@ -94,12 +94,11 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
             _caution(procedure, wait=is_guided and script is None)
             ways = Ways(way, options["wait_s"], may_end, button_tells=is_guided)
             sitting = Sitting(job, procedure, path, ways, person)
-            run = None
             if is_guided:
                 run, path = guided(sitting, go_on, script)
-            else:
-                plain(sitting, go_on, options["seconds"])
-            return _end(path, person, run)
+                return _end(path, person, run)
+            plain(sitting, go_on, options["seconds"])
+            return _end(path, person, None)
     except (KeyboardInterrupt, click.Abort) as stop:
         words = _stopped_words(getattr(stop, "path", path), is_guided)
         click.echo(
