@@ -28,7 +28,7 @@ KINDS = (
     "gauge_frozen",
     "short_hold",
 )
-SEEN = ("", "no_hold", "short_hold")  # told by a motion sensor, if there is one
+SEEN = ("", "no_hold", "short_hold", "contact_lost")  # told by a motion sensor, if there is one
 FIRST_SEED = 50_000  # far from the seeds that tests and the accuracy table use
 
 

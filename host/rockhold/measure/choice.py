@@ -17,6 +17,7 @@ NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alterna
 STRAY_MM = 0.004
 EARLY_S = 1.5
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
+LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
@@ -188,10 +189,15 @@ def _only_alone(holds: tuple[Hold, ...], upper: Bools) -> bool:
         group = np.flatnonzero(upper == side)
         others = len(holds) - len(group)
         if others >= 3 and all(
-            i in (0, len(holds) - 1) or not holds[i].rocked for i in group.tolist()
+            i in (0, len(holds) - 1) or _may_be_rest(holds[i]) for i in group.tolist()
         ):
             return len(group) <= 2
     return False
+
+
+def _may_be_rest(hold: Hold) -> bool:
+    """Return whether the wheel may have been left alone between two pulls to one side."""
+    return not hold.rocked and hold.end_s - hold.start_s < LONGEST_REST_S
 
 
 def _regular(holds: tuple[Hold, ...]) -> bool:

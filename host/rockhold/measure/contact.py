@@ -14,9 +14,16 @@ from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.disturb import lies_between
 from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
+from rockhold.measure.turned import rocked_in
 
 FLAT_BETWEEN_S, FLAT_BETWEEN_COARSE_S = 1.2, 1.5
+SHORTEST_S = 0.7  # a shorter one may be a pause on the way to the other side
+LONG_BETWEEN_S = 2.0
+# From both sides: a level of a side is told to about a count, and one behind a step to some more.
+APART_DIGITS, APART_SHARE = 1.5, 0.2
+FEWEST_VISITS = 5
 INWARD_MM = 0.015  # holds of one side do not differ by as much
 HANGING_MM = 0.1  # the free stop is at least this far beyond the work
 FAR_MM = 0.6  # no end play is as large while it is still measured with this tool
@@ -30,7 +37,8 @@ def one_side_changed(axis: Coordinate, holds: list[Hold], choice: Choice) -> lis
     """
     if not choice.two_sided:
         return []
-    chosen = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    pairs = zip(choice.holds, choice.upper, strict=True)
+    chosen = {h.first: bool(up) for h, up in pairs if h.end_s - h.start_s >= SHORTEST_S}
     apart = max(1.6 * axis.digit, INWARD_MM / axis.step_mm)
     beyond = _beyond(holds, choice, chosen, apart)
     sides = chosen | beyond
@@ -98,6 +106,35 @@ def flat_between(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Fi
     if len(flat) == 1 and side_distance(choice) < 6 * axis.digit:
         return []  # a pause on the way, as far as so coarse a count can tell
     return [finding("contact_lost", flat[0].start_s)] if flat else []
+
+
+def visited_between(axis: Coordinate, holds: list[Hold], turning: Turning | None) -> list[Finding]:
+    """Return lost contact that shows as one count between the sides, long, and again and again.
+
+    For a coarse gauge, whose levels the choice of the sides cannot weigh. A wheel left alone rests
+    somewhere between, too, but hardly twice at the same count in the middle of the work; and a
+    motion sensor on the hub, where there is one, sees that it was not left alone.
+    """
+    held = [hold for hold in holds if hold.end_s - hold.start_s >= FLAT_BETWEEN_S]
+    if not is_coarse(axis) or len(held) < FEWEST_VISITS:
+        return []
+    low, high = min(hold.level for hold in held), max(hold.level for hold in held)
+    room = max(APART_DIGITS * axis.digit, APART_SHARE * (high - low))
+    outer = [hold.first for hold in held if not low + room <= hold.level <= high - room]
+    flat = [
+        hold
+        for hold in held
+        if hold.first not in outer
+        and hold.spread <= 0.05 * axis.digit
+        and hold.end_s - hold.start_s >= LONG_BETWEEN_S
+        and hold.first > outer[0]
+    ]
+    for hold in flat:
+        again = [other for other in flat if round(other.level) == round(hold.level)]
+        worked = turning is not None and rocked_in(turning, hold.start_s, hold.end_s)
+        if worked or (len(again) >= 2 and hold.first < outer[-1]):
+            return [finding("contact_lost", hold.start_s)]
+    return []
 
 
 def without_far(axis: Coordinate, holds: list[Hold]) -> tuple[list[Hold], list[Finding]]:

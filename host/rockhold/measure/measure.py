@@ -6,7 +6,7 @@ import numpy as np
 
 from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, single_visit
-from rockhold.measure.contact import flat_between, one_side_changed, without_far
+from rockhold.measure.contact import flat_between, one_side_changed, visited_between, without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import excursions, frozen, may_be_frozen
@@ -77,7 +77,7 @@ def _measure(
     holds, turned = without_turned(axis, holds, turning, limits)
     found += turned or []
     choice = choose(axis, holds)
-    disturbed, doubt = _disturbances(axis, holds, choice)
+    disturbed, doubt = _disturbances(axis, holds, choice, turning)
     found += disturbed
     blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
@@ -111,7 +111,9 @@ def _from_readings(
     return found
 
 
-def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> tuple[list[Finding], str]:
+def _disturbances(
+    axis: Coordinate, holds: list[Hold], choice: Choice, turning: Turning | None
+) -> tuple[list[Finding], str]:
     """Return faults of plunger and gauge, and in words what may be wrong without a finding."""
     found = frozen(axis, choice)
     if not choice.holds:
@@ -120,7 +122,8 @@ def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> tuple[
     known = choice.holds if choice.cycles >= FEWEST_CYCLES else tuple(holds)
     found += excursions(axis, known, holds[0].first)
     lost, nearly = stopped(axis, choice)
-    found += lost or one_side_changed(axis, holds, choice) or flat_between(axis, holds, choice)
+    lost = lost or visited_between(axis, holds, turning) or one_side_changed(axis, holds, choice)
+    found += lost or flat_between(axis, holds, choice)
     if nearly:
         return found, AT_A_STOP
     return found, STOOD_STILL if may_be_frozen(axis, choice) else ""

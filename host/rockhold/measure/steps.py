@@ -115,7 +115,9 @@ def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> Fo
     for kept in without:
         step = _step_for(axis, shown, kept, band, enough)
         if step is not None:
-            return step
+            later = np.array([hold.first >= step.index for hold in holds])
+            # The hold that was left out may be the one that shows where a side stayed.
+            return step if _both_sides_moved(axis, levels, later) else None
     return None
 
 

@@ -52,8 +52,12 @@ def _meet(hold: Hold, visit: tuple[int, int]) -> bool:
 def _saw_rocking(turning: Turning, seemed: Choice) -> bool:
     if not seemed.holds:
         return False
-    start_s, end_s = seemed.holds[0].start_s - BEFORE_S, seemed.holds[-1].end_s
-    return turning.fastest_deg_s(start_s, end_s) >= ROCKED_DEG_S
+    return rocked_in(turning, seemed.holds[0].start_s - BEFORE_S, seemed.holds[-1].end_s)
+
+
+def rocked_in(turning: Turning, from_s: float, to_s: float) -> bool:
+    """Return whether a sensor that turns with the wheel saw it rocked between two times."""
+    return turning.fastest_deg_s(from_s, to_s) >= ROCKED_DEG_S
 
 
 def _stood(turning: Turning, spans: Spans, hold: Hold, least_s: float) -> bool:

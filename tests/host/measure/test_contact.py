@@ -1,16 +1,24 @@
 """Lost contact, on coordinates made by hand."""
 
+from dataclasses import replace
 from itertools import pairwise
 from statistics import median
 
 import numpy as np
 import pytest
 
-from host.measure.jobs import METRIC, codes, measured
+from host.measure.jobs import COARSE, METRIC, codes, measured
 from host.measure.situations import situation
 from host.measure.test_disturb import LIMITS, chosen, job
-from rockhold.measure.contact import flat_between, one_side_changed, without_far
-from rockhold.measure.holds import find_holds
+from rockhold.measure.contact import (
+    flat_between,
+    one_side_changed,
+    visited_between,
+    without_far,
+)
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.holds import Hold, find_holds
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.stop import stopped
 
 
@@ -77,7 +85,8 @@ def long_s(hold):
 def moved_inward_by_the_rule(axis, holds, choice):
     if not choice.two_sided:
         return None
-    side = {h.first: bool(up) for h, up in zip(choice.holds, choice.upper, strict=True)}
+    pairs = zip(choice.holds, choice.upper, strict=True)
+    side = {h.first: bool(up) for h, up in pairs if long_s(h) >= 0.7}
     apart = max(1.6 * axis.digit, 0.015 / axis.step_mm)
     beyond = set()
     known = [hold.level for hold in choice.holds]
@@ -174,3 +183,54 @@ def test_the_rules_hold_by_hold():
         flat += between is not None
         far += hung is not None
     assert min(moved, flat, far) >= 8  # each comes about
+
+
+def levels(*parts, spread=0.0):
+    """Return holds of a coarse gauge, from (level in counts, length in seconds)."""
+    held, at_s = [], 0.0
+    for level, length_s in parts:
+        first, end = round(10 * at_s), round(10 * (at_s + length_s))
+        held.append(Hold(first, end, at_s, at_s + length_s, level, spread, end - first))
+        at_s += length_s + 0.5
+    return held
+
+
+COARSE_AXIS = Coordinate(np.arange(600) / 10, np.zeros(600, dtype=np.int64), 0.01, 1.0, 0.1)
+OUT, IN, STOP = 20.0, 10.0, 15.0
+
+
+def test_one_count_between_the_sides_again_and_again_is_the_free_stop():
+    parts = [(OUT, 5), (IN, 4), (OUT, 5), (STOP, 4), (OUT, 5), (STOP, 6)]
+    (found,) = visited_between(COARSE_AXIS, levels(*parts), None)
+    assert (found.code, found.at_s) == ("contact_lost", 15.5)
+    # A wheel left alone rests there before the work and after it.
+    rests = [(STOP, 3), (OUT, 5), (IN, 4), (OUT, 5), (IN, 4), (STOP, 6)]
+    assert not visited_between(COARSE_AXIS, levels(*rests), None)
+    # A pause on the way is short, and a side that creeps by a count is a side.
+    pauses = [(OUT, 5), (STOP, 1.5), (IN, 4), (STOP, 1.5), (OUT, 5), (IN, 4)]
+    assert not visited_between(COARSE_AXIS, levels(*pauses), None)
+    creeps = [(OUT, 5), (IN, 4), (OUT, 5), (IN + 1, 4), (OUT, 5), (IN + 1, 4)]
+    assert not visited_between(COARSE_AXIS, levels(*creeps), None)
+    # A hand moves a fine gauge, and a hold as well.
+    assert not visited_between(COARSE_AXIS, levels(*parts, spread=0.4), None)
+    fine = replace(COARSE_AXIS, step_mm=0.00127)
+    assert not visited_between(fine, levels(*parts), None)
+
+
+def test_a_motion_sensor_sees_that_the_wheel_was_not_left_alone():
+    parts = [(OUT, 5), (IN, 4), (OUT, 5), (IN, 4), (OUT, 5), (STOP, 6)]
+    held = levels(*parts)
+    t_s = np.arange(0, 35, 0.02)
+    rocked = Turning(t_s, 60 * np.sin(5 * t_s) * (t_s < held[-1].start_s + 3), 0.0)
+    (found,) = visited_between(COARSE_AXIS, held, rocked)
+    assert found.at_s == held[-1].start_s
+    alone = Turning(t_s, 60 * np.sin(5 * t_s) * (t_s < held[-1].start_s), 0.0)
+    assert not visited_between(COARSE_AXIS, held, alone)
+    assert not visited_between(COARSE_AXIS, held, None)
+
+
+@pytest.mark.parametrize("gauge", [METRIC, COARSE])
+def test_most_of_what_shows_of_a_lost_contact_is_found_with_a_coarse_gauge_too(gauge):
+    seeds = range(50_200, 50_220)
+    found = [codes(measured(gauge, seed, "contact_lost")[2]) for seed in seeds]
+    assert sum("contact_lost" in one for one in found) >= 11

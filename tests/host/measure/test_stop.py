@@ -113,6 +113,10 @@ def way_is_cut_off(opening, same, others, most):
     return t >= 2.0 and shorter >= 1.5 and mean(way) <= 0.65 * median(usual)
 
 
+def moves(counts):
+    return len(counts) - max(Counter(counts).values())
+
+
 def stop_by_the_rule(axis, choice):
     """Return when contact was lost (None if it was not), and whether there is a doubt."""
     coarse = axis.digit * axis.step_mm > 0.004
@@ -139,6 +143,11 @@ def stop_by_the_rule(axis, choice):
             if coarse:
                 found = way_is_cut_off(visits[0], later, others, most)
                 doubt |= off <= 2 * len(later) and evidence >= 2
+                if start == 0:
+                    short = sum(c == most - 1 for c in beyond) / len(same)
+                    usual = [moves(v[2]) for v in others if v is not visits[0]]
+                    more = (sum(usual) / len(usual) if usual else 0) - off / len(same)
+                    doubt |= short <= 2.5 and more >= 2
             else:
                 stiller = off / len(beyond) <= 0.6 * moving / len(elsewhere)
                 found = stiller and evidence >= 6
