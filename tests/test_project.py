@@ -9,7 +9,13 @@ from rockhold import __version__
 from support import ROOT
 
 MAKEFILE = (ROOT / "Makefile").read_text(encoding="utf-8")
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "tests/FIGURES.md", "firmware/README.md", "hardware/README.md")
+DOCUMENTS = (
+    "README.md",
+    "DEVELOPERS.md",
+    "tests/FIGURES.md",
+    "firmware/README.md",
+    "hardware/README.md",
+)
 
 MADE_UP = {"main.py"}  # which setup puts on a board
 FOLDERS = ("protocol", "firmware", "hardware", "host", "tests", "demo_captures")
