@@ -25,6 +25,7 @@ from .units import INCH, MILLIDEGREE_PER_SECOND, MM, NONE, Scale
 
 READY, ROCKING, STILL, HELD, DONE, TROUBLE = range(6)
 KEPT_HOLDS = 12
+LAST_US = 500_000  # the last hold lasts longer: the end of the readings cuts into it
 STILL_DEG_S = 10  # spread of the turning rate of a held wheel; a gentle rock has three times that
 TURN_SILENT_US = 1_000_000  # turning rates may come later than the indicator's readings, in batches
 
@@ -71,10 +72,18 @@ class Guide:
     def phase(self) -> int:
         """What the technician should do while recording: ROCKING, STILL, HELD or DONE."""
         if self.count >= 2 * self._settings["cycles"]:
-            return DONE
+            return STILL if self._last_is_short else DONE
         if not self.count and self._state != hold.SETTLING:
             return ROCKING
         return (ROCKING, STILL, HELD)[self._state - hold.ROCKING]
+
+    @property
+    def _last_is_short(self) -> bool:
+        """Whether the last hold goes on, and whoever lets go now takes a part of it away."""
+        if self.count > 2 * self._settings["cycles"] or self._state != hold.HELD:
+            return False
+        last = self.holds[-1]
+        return last.end_us - last.start_us < self._settings["hold_ms"] * 1000 + LAST_US
 
     def reading(self, t_us: int, count: int, scale: Scale) -> None:
         """Take a reading of a length or a turning rate; others are not followed."""

@@ -46,7 +46,7 @@ def test_a_wheel_that_nobody_moved_is_no_hold(follower):
 def test_rock_and_hold_to_done(follower):
     counts = []
     for level in (10, 0, 10, 0):
-        counts += rock() + [level] * 30
+        counts += rock() + [level] * 34
     phases, _ = feed(follower, counts)
     assert follower.count == 4
     assert phases[-1] == guide.DONE
@@ -54,6 +54,22 @@ def test_rock_and_hold_to_done(follower):
     assert phases[held - 2 : held + 1] == [guide.ROCKING, guide.STILL, guide.HELD]
     assert [(hold.low, hold.high) for hold in follower.holds] == [(10, 10), (0, 0)] * 2
     assert all(hold.end_us - hold.start_us >= 1_000_000 for hold in follower.holds)
+
+
+def test_the_last_hold_is_not_done_before_the_end_of_the_readings_would_cut_into_it(follower):
+    t_us = 0
+    for level in (10, 0, 10):
+        _, t_us = feed(follower, rock() + [level] * 34, t_us)
+    _, t_us = feed(follower, rock(), t_us)
+    phases, t_us = feed(follower, [0] * 28, t_us)  # 1.4 s
+    assert (follower.count, phases[-1]) == (4, guide.STILL)
+    assert feed(follower, [0] * 6, t_us)[0] == [guide.STILL, guide.DONE]
+    # Whoever moves on earlier is not kept waiting.
+    again = Guide(SETTINGS)
+    for level in (10, 0, 10, 0):
+        _, t_us = feed(again, rock() + [level] * 25, t_us)
+    assert again.phase == guide.STILL
+    assert feed(again, [4, 9, 4, 9], t_us)[0][-1] == guide.DONE
 
 
 def at_times(follower, counts_and_times, after_us):
