@@ -27,7 +27,9 @@ READY, ROCKING, STILL, HELD, DONE, TROUBLE = range(6)
 KEPT_HOLDS = 12
 LAST_US = 500_000  # the last hold lasts longer: the end of the readings cuts into it
 STILL_DEG_S = 10  # spread of the turning rate of a held wheel; a gentle rock has three times that
-TURN_SILENT_US = 1_000_000  # turning rates may come later than the indicator's readings, in batches
+# Turning rates come later than the indicator's readings, in batches: for so long a wheel that stood
+# still is taken to do so, and after the longer time the sensor is not there any more.
+TURN_LATE_US, TURN_SILENT_US = 300_000, 1_000_000
 
 # A settled hold: from when to when (board time), smallest and largest count.
 Hold = namedtuple("Hold", ("start_us", "end_us", "low", "high"))
@@ -110,7 +112,9 @@ class Guide:
         state, start_us, end_us = tracker.state, tracker.start_us, tracker.end_us
         if turn.end_us and end_us - turn.end_us <= TURN_SILENT_US:
             start_us = max(start_us, turn.start_us)
-            end_us = min(end_us, turn.end_us)
+            seen_us = min(end_us, turn.end_us)
+            if end_us > seen_us + TURN_LATE_US or tracker.after(end_us - start_us) != hold.HELD:
+                end_us = seen_us
             state = min(state, tracker.after(end_us - start_us))
         if state == hold.HELD != self._state and moved:
             self.count += 1
