@@ -6,6 +6,7 @@ the wheel (the base stands on the spindle) knows nothing, and is not asked.
 """
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate
@@ -31,8 +32,10 @@ def without_turned(
         The other ones, and a finding for each visit of which none is left; None instead of
         findings where no sensor turned with the wheel.
     """
+    if turning is None:
+        return holds, None
     seemed = choose(axis, holds)
-    if turning is None or not _saw_rocking(turning, seemed):
+    if not _saw_rocking(turning, seemed):
         return holds, None
     spans = turning.still_spans()
     least_s = shortest_s(axis, limits)
@@ -68,9 +71,14 @@ def _stood(turning: Turning, spans: Spans, hold: Hold, least_s: float) -> bool:
     """
     if not turning.heard(hold.start_s, hold.end_s):
         return True
-    within = np.minimum(spans[:, 1], hold.end_s) - np.maximum(spans[:, 0], hold.start_s)
     lengths = spans[:, 1] - spans[:, 0]
+    within = _within(spans, hold.start_s, hold.end_s)
     return bool(np.any((within >= WITHIN * least_s) & (lengths >= least_s)))
+
+
+def _within(spans: Spans, from_s: float, to_s: float) -> NDArray[np.float64]:
+    """Return how much of each span lies between two times, in seconds; below zero for none."""
+    return np.minimum(spans[:, 1], to_s) - np.maximum(spans[:, 0], from_s)
 
 
 def _never_still(
@@ -85,8 +93,7 @@ def _never_still(
         if end <= seemed.holds[0].first or first >= seemed.holds[-1].end:
             continue  # the wheel was turned before the work, or after it
         start_s, until_s = float(axis.t_s[first]), float(axis.t_s[until - 1])
-        within = np.minimum(spans[:, 1], until_s) - np.maximum(spans[:, 0], start_s)
-        still_s = float(within.max(initial=0.0))
+        still_s = float(_within(spans, start_s, until_s).max(initial=0.0))
         if still_s < shortest_s(axis, limits):
             code = "short_hold" if still_s >= SHORT_SHARE * limits.hold_s else "no_hold"
             found.append(finding(code, float(axis.t_s[end - 1]), _SAW))
