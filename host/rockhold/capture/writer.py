@@ -5,7 +5,6 @@ import contextlib
 import os
 from collections.abc import Mapping
 from pathlib import Path
-from types import TracebackType
 from typing import Self
 
 from rockhold.capture.lines import to_line
@@ -127,11 +126,6 @@ class CaptureWriter:
         """Return the writer."""
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Close the file, whatever happened."""
         self.close()

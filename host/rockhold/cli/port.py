@@ -2,7 +2,6 @@
 
 import contextlib
 from collections.abc import Callable
-from types import TracebackType
 from typing import Self
 
 from rockhold.errors import LinkError, NoBoardError
@@ -78,12 +77,7 @@ class FoundFirst:
         """Return the way."""
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Let go of a link that nobody took."""
         if self._link is not None:
             self._link.close()

@@ -6,7 +6,6 @@ import sys
 import termios
 import time
 import tty
-from types import TracebackType
 from typing import Any, Self
 
 from rockhold.guided import course as c
@@ -34,12 +33,7 @@ class Keyboard:
         tty.setcbreak(self._descriptor)
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Put the terminal back as it was."""
         if self._before is not None:
             termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._before)

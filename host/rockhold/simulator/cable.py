@@ -7,7 +7,6 @@ import threading
 import tty
 from collections.abc import Callable
 from pathlib import Path
-from types import TracebackType
 from typing import Self
 
 _LOOK_S = 0.05
@@ -97,12 +96,7 @@ class Cable(threading.Thread):
         self.start()
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """Stop, and leave nothing behind."""
         self._ended.set()
         self.join()

@@ -16,7 +16,6 @@ import time
 import tty
 from collections.abc import Iterable
 from pathlib import Path
-from types import TracebackType
 from typing import Self
 
 from rockhold.errors import NoBoardError
@@ -157,12 +156,7 @@ class UnixBoard:
         with contextlib.suppress(AttributeError):
             self._pins.close()
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def __exit__(self, *_: object) -> None:
         """End the board and remove its folder."""
         self.close()
         self._folder.cleanup()
