@@ -12,7 +12,7 @@ import tempfile
 from importlib.metadata import files
 from pathlib import Path
 
-from rockhold.record.machines import BOARDS, CHIPS
+from rockhold.upkeep.machines import BOARDS, CHIPS
 
 STDLIB = "micropython-stdlib-stubs"
 FOLDER = Path("firmware/rockboard/boards")

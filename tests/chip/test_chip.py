@@ -23,9 +23,9 @@ from chip_image import why_not
 from rockhold.links.serial_port import SerialLink
 from rockhold.record.conversation import Answer, Conversation, Record
 from rockhold.record.hosttime import ComputerTime
-from rockhold.record.program import files_for
-from rockhold.record.setup import Mpremote, wait_for_program
-from rockhold.record.upkeep import Upkeep
+from rockhold.upkeep.program import files_for
+from rockhold.upkeep.setup import Mpremote, wait_for_program
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import frames
 from rockwire import messages as m
 from rockwire import upkeep as u

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from rockboard.sources.table import TABLE
-from rockhold.record.hints import HINTS
+from rockhold.upkeep.hints import HINTS
 from support import VECTORS, cpython, micropython, needs_micropython
 
 RUNNER = Path(__file__).with_name("run_source_vectors.py")

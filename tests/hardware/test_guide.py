@@ -40,7 +40,7 @@ def test_every_picture_is_shown():
 
 
 def test_every_finding_of_the_check_has_a_row():
-    source = (ROOT / "host/rockhold/record/check.py").read_text(encoding="utf-8")
+    source = (ROOT / "host/rockhold/upkeep/check.py").read_text(encoding="utf-8")
     source += (ROOT / "host/rockhold/cli/board_check.py").read_text(encoding="utf-8")
     names = set(re.findall(r'Finding\(\s*"([a-z ]+)"', source)) - {"board"}
     assert {"settings", "memory", "flash", "battery", "clock", "key"} <= names

@@ -26,10 +26,10 @@ from rockhold.errors import (
     CaptureWriteError,
     LinkError,
 )
-from rockhold.record.fetch import fetch, stored_captures
 from rockhold.record.greeting import greet
-from rockhold.record.upkeep import Upkeep
 from rockhold.record.ways import Onlooker, Ways
+from rockhold.upkeep.fetch import fetch, stored_captures
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import messages as m
 from rockwire.chain import seal_text
 from rockwire.receiver import TAKE, Receiver

@@ -15,10 +15,10 @@ from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
 from rockhold.procedure.endplay import procedure_text
-from rockhold.record.fetch import Stored, fetch, stored_captures
 from rockhold.record.greeting import greet
 from rockhold.record.header import Job, now_utc
-from rockhold.record.upkeep import Upkeep
+from rockhold.upkeep.fetch import Stored, fetch, stored_captures
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import messages as m
 
 PORT = click.option("--port", help="Serial port of the board; else the only board that answers.")

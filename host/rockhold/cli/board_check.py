@@ -11,9 +11,9 @@ from rockhold.cli.port import open_board
 from rockhold.errors import UsageError
 from rockhold.evidence.keyfile import thumbprint_of
 from rockhold.evidence.keys import BOARD, stored_keys
-from rockhold.record.check import FAULT, OK, UNKNOWN, Finding, check_board
 from rockhold.record.greeting import greet
-from rockhold.record.upkeep import Upkeep
+from rockhold.upkeep.check import FAULT, OK, UNKNOWN, Finding, check_board
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import messages as m
 
 _MARKS = {OK: "ok   ", FAULT: "FAULT", UNKNOWN: "  -  "}

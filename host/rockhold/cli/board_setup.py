@@ -11,8 +11,8 @@ from rockhold.errors import RockholdError, UsageError
 from rockhold.evidence.keyfile import fingerprint_of, thumbprint_of
 from rockhold.evidence.keys import BOARD, home, trust_key
 from rockhold.links.serial_port import find_ports
-from rockhold.record import setup as s
-from rockhold.record.machines import CHIPS, board_named
+from rockhold.upkeep import setup as s
+from rockhold.upkeep.machines import CHIPS, board_named
 from rockwire.guard import KEY_SIZE
 
 

@@ -26,10 +26,10 @@ from rockhold.guided.means import means_of
 from rockhold.guided.run import JobRun
 from rockhold.guided.script import Script, answers_in
 from rockhold.guided.shell import Shell
+from rockhold.live.live import Live
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job
 from rockhold.record.job import record, resume
-from rockhold.record.live import Live
 from rockhold.record.recorder import BY_HOST, Outcome
 from rockhold.record.ways import Enter, Onlooker, Ways
 

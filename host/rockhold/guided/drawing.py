@@ -3,7 +3,7 @@
 import textwrap
 
 from rockhold.guided.screen import Screen
-from rockhold.record.bigdigits import enlarge
+from rockhold.live.bigdigits import enlarge
 
 _CLEAR_TO_END = "\x1b[K"
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"

@@ -5,11 +5,11 @@ from rockhold.capture.measured import turning_from
 from rockhold.capture.trace import trace_from
 from rockhold.errors import MeasurementError
 from rockhold.guided.turn import advice_of
+from rockhold.live.follow import Follower
+from rockhold.live.instruments import INDICATOR
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult, not_measured
-from rockhold.record.follow import Follower
-from rockhold.record.instruments import INDICATOR
 from rockwire import messages as m
 
 _LONGEST_BATCH_US = 1_000_000  # a sensor that is further behind is silent

@@ -13,7 +13,7 @@ from rockhold.guided import keys as k
 from rockhold.guided.drawing import drawn, keys_lines, lines_of, painted
 from rockhold.guided.run import JobRun
 from rockhold.guided.screen import Screen, screen_of
-from rockhold.record.instruments import INDICATOR, Instruments
+from rockhold.live.instruments import INDICATOR, Instruments
 from rockhold.record.ways import Enter
 from rockwire import messages as m
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Self
 
 from rockhold.errors import NoBoardError
-from rockhold.record.program import staged_once
+from rockhold.upkeep.program import staged_once
 
 HEAP = "160k"  # what the board has to live in
 _RECORD = struct.Struct("<QBI")  # time in µs, kind, value; see the board's boards/unix.py

@@ -12,11 +12,11 @@ import pytest
 from rockhold.cli.board import command as board_group
 from rockhold.errors import NoBoardError
 from rockhold.links.serial_port import SerialLink
-from rockhold.record.check import check_board
-from rockhold.record.setup import free_console, refused_settings
-from rockhold.record.upkeep import Upkeep
 from rockhold.simulator.gauge24 import edges_of, word_of
 from rockhold.simulator.unix_board import UnixBoard
+from rockhold.upkeep.check import check_board
+from rockhold.upkeep.setup import free_console, refused_settings
+from rockhold.upkeep.upkeep import Upkeep
 from support import needs_micropython
 from support_board import Rockhold, wait_until
 

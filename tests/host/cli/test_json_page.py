@@ -9,8 +9,8 @@ import pytest
 
 from rockhold.cli import cli
 from rockhold.measure.findings import TEXTS
-from rockhold.record.check import Finding
 from rockhold.tools.record import ToolRecord
+from rockhold.upkeep.check import Finding
 from support import ROOT
 
 PAGE = (ROOT / "host" / "JSON.md").read_text("utf-8")

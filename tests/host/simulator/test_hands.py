@@ -16,8 +16,8 @@ from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.header import Job
 from rockhold.record.job import record
-from rockhold.record.setup import free_console
 from rockhold.record.ways import Onlooker, Ways
+from rockhold.upkeep.setup import free_console
 from rockwire import messages as m
 from support import needs_micropython
 

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from rockhold.errors import NoBoardError
-from rockhold.record.hints import hint_for
-from rockhold.record.upkeep import Refused, Upkeep
+from rockhold.upkeep.hints import hint_for
+from rockhold.upkeep.upkeep import Refused, Upkeep
 from rockwire import messages as m
 from rockwire import units
 from rockwire import upkeep as u

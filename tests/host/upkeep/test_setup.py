@@ -5,8 +5,8 @@ import subprocess
 import pytest
 
 from rockhold.errors import NoBoardError
-from rockhold.record.machines import CHIPS, board_named
-from rockhold.record.setup import OLDEST, Mpremote, identify, starter
+from rockhold.upkeep.machines import CHIPS, board_named
+from rockhold.upkeep.setup import OLDEST, Mpremote, identify, starter
 from support import micropython, needs_micropython
 
 

@@ -11,13 +11,13 @@ from rockhold.errors import BoardChangedError, CaptureFormatError
 from rockhold.evidence.boardproof import check_records
 from rockhold.links.serial_port import SerialLink
 from rockhold.procedure.endplay import procedure_text
-from rockhold.record.fetch import fetch, stored_captures
 from rockhold.record.greeting import greet
 from rockhold.record.header import Job
 from rockhold.record.job import record
-from rockhold.record.upkeep import Upkeep
 from rockhold.record.ways import Onlooker, Ways
 from rockhold.simulator.unix_board import UnixBoard
+from rockhold.upkeep.fetch import fetch, stored_captures
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import messages as m
 from support import needs_micropython
 from support_board import show_counts, wait_until
@@ -190,7 +190,7 @@ def test_a_board_that_was_reset_in_mid_capture_is_told_at_once_and_nothing_on_di
 
 def test_the_rest_of_somebody_elses_capture_is_named_not_mangled(home, tmp_path):
     with board_at(home) as board, talk_to(board) as (who, upkeep):
-        from rockhold.record.fetch import Stored
+        from rockhold.upkeep.fetch import Stored
 
         stored = Stored(b"x" * 16, 7, 9, False, True, True)
         with pytest.raises(CaptureFormatError, match="its begin is in a file of the host"):

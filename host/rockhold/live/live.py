@@ -10,11 +10,11 @@ import textwrap
 from typing import TextIO
 
 from rockhold.capture.channels import torque_unit
+from rockhold.live.follow import Follower
+from rockhold.live.instruments import Instruments
+from rockhold.live.panel import Panel
+from rockhold.live.torque_live import TorqueLive
 from rockhold.measure.limits import EndPlayLimits
-from rockhold.record.follow import Follower
-from rockhold.record.instruments import Instruments
-from rockhold.record.panel import Panel
-from rockhold.record.torque_live import TorqueLive
 from rockwire import messages as m
 
 _LINE_EVERY_US = 5_000_000  # where the output is no terminal

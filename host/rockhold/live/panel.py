@@ -3,7 +3,7 @@
 import textwrap
 from typing import ClassVar, TextIO
 
-from rockhold.record.bigdigits import enlarge
+from rockhold.live.bigdigits import enlarge
 
 _SAID = 4  # sentences that stay in view
 _CLEAR_TO_END = "\x1b[K"

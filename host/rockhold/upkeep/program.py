@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from rockhold.errors import NoBoardError
-from rockhold.record.machines import BOARDS
+from rockhold.upkeep.machines import BOARDS
 
 PACKAGES = ("rockwire", "rockboard")
 _ALWAYS = {"__init__", "pins"}

@@ -2,10 +2,10 @@
 
 import io
 
+from rockhold.live.live import Live
+from rockhold.live.torque_live import TorqueLive
 from rockhold.measure.torque.limits import PullLimits
 from rockhold.procedure.endplay import shipped_limits
-from rockhold.record.live import Live
-from rockhold.record.torque_live import TorqueLive
 from rockhold.simulator.wrench import Adapter, Pull, pull_stream
 from rockwire import messages as m
 from rockwire.units import HALF_THOU, MILLI_G, Scale

@@ -4,9 +4,9 @@ import pty
 
 import pytest
 
+from rockhold.live.bigdigits import enlarge
+from rockhold.live.live import Live
 from rockhold.procedure.endplay import shipped_limits
-from rockhold.record.bigdigits import enlarge
-from rockhold.record.live import Live
 from rockwire import messages as m
 from rockwire.units import HALF_THOU
 

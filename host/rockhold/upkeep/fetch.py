@@ -19,7 +19,7 @@ from rockhold.record.begun import on_disk
 from rockhold.record.conversation import Answer, Conversation, Damage, Record
 from rockhold.record.header import Job, make_header
 from rockhold.record.hosttime import HostTime
-from rockhold.record.upkeep import Upkeep
+from rockhold.upkeep.upkeep import Upkeep
 from rockwire import messages as m
 from rockwire import upkeep as u
 from rockwire.receiver import Receiver

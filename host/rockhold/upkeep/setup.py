@@ -10,9 +10,9 @@ from pathlib import Path
 
 from rockhold.errors import LinkError, NoBoardError
 from rockhold.links.serial_port import SerialLink
-from rockhold.record import program
 from rockhold.record.greeting import greet
-from rockhold.record.upkeep import Refused, Upkeep
+from rockhold.upkeep import program
+from rockhold.upkeep.upkeep import Refused, Upkeep
 from rockwire import messages as m
 from rockwire import upkeep as u
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from rockhold.record.check import FAULT, OK, check_board
+from rockhold.upkeep.check import FAULT, OK, check_board
 from rockwire import upkeep as u
 
 REFUSED = 2

@@ -1,0 +1,1 @@
+"""What is done with a board outside a recording: set up, checked, its own captures fetched."""
