@@ -57,7 +57,7 @@ _FORKS.set_forkserver_preload(
         "rockhold.evidence.result",
         "rockhold.report.html",
         "rockhold.report.plot",
-        "rockhold.report.trend_plot",
+        "rockhold.report.pictures.trend_plot",
         "scipy.stats",
         "sqlalchemy.dialects.sqlite",
         *(module for module, _ in COMMANDS.values()),

@@ -17,8 +17,8 @@ from rockhold.evidence.method import METHOD
 from rockhold.evidence.result import limits_of, measure_capture
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_bytes, verify_file
+from rockhold.report.pictures.svg import text_of
 from rockhold.report.plot import draw
-from rockhold.report.svg import text_of
 from rockhold.report.units import US
 from support import ROOT
 from support_board import Rockhold

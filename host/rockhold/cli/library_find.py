@@ -177,7 +177,7 @@ def trend(
     click.echo(json_line(life.to_json()) if as_json else _trend_in_words(life))
     if out is not None:
         from rockhold.procedure.endplay import shipped_limits
-        from rockhold.report.trend_plot import draw_trend
+        from rockhold.report.pictures.trend_plot import draw_trend
 
         limits = shipped_limits()
         band_mm = (limits.band_low_mm, limits.band_high_mm)

@@ -69,7 +69,7 @@ def command(
     study = study_of(table_of(trials), limits)
     click.echo(json_line(study.to_json()) if as_json else _in_words(study))
     if out is not None:
-        from rockhold.report.study_plot import draw_study
+        from rockhold.report.pictures.study_plot import draw_study
 
         draw_study(study, out)
         if not as_json:

@@ -4,15 +4,16 @@ import hashlib
 from dataclasses import dataclass
 from pathlib import Path
 
+from rockhold.capture.measured import measured_readings
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.capture.torque import TorqueTrace, torque_trace_of
-from rockhold.capture.trace import measured_trace
 from rockhold.errors import CaptureError, MeasurementError, RockholdError
 from rockhold.evidence.findings import Verification
-from rockhold.evidence.result import limits_of, measure_capture
+from rockhold.evidence.result import gauge_of, limits_of
 from rockhold.evidence.trust import Trust
 from rockhold.evidence.verify import verify_bytes, verify_file
 from rockhold.measure.limits import EndPlayLimits
+from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace
 
@@ -58,8 +59,8 @@ def gather(path: Path, trust: Trust) -> Gathered:
         capture = parse_capture(path, data)
         torque = torque_trace_of(capture)
         limits = limits_of(capture)
-        trace = measured_trace(capture)
-        result = measure_capture(capture)
+        trace, turning = measured_readings(capture)
+        result = measure_trace(trace, limits, gauge_of(capture), turning)
     except (CaptureError, MeasurementError) as error:
         trouble = str(error)
     except (RockholdError, ArithmeticError, ValueError, MemoryError) as error:

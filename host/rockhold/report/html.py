@@ -13,7 +13,7 @@ from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from rockhold.report.content import Report
-from rockhold.report.svg import style_rules
+from rockhold.report.pictures.svg import style_rules
 
 
 def html_of(report: Report) -> str:
@@ -27,5 +27,5 @@ def html_of(report: Report) -> str:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     template = environment.from_string(folder.joinpath("report.html").read_text("utf-8"))
-    # The style and the pictures are our own; rockhold.report.svg escapes what pictures hold.
+    # The style and the pictures are our own; pictures/svg.py escapes what they hold.
     return template.render(report=report, style=Markup(style), policy=policy, drawn=Markup)

@@ -5,12 +5,12 @@ from collections.abc import Iterator, Mapping
 from rockhold.evidence import findings as f
 from rockhold.measure.budget import BudgetRow
 from rockhold.measure.result import EndPlayResult
-from rockhold.report import band_picture, picture
 from rockhold.report.cells import number
 from rockhold.report.cells import text_of as said
 from rockhold.report.content import Block, Facts, Pictures, Section, Table, Words
 from rockhold.report.gather import Gathered
-from rockhold.report.svg import text_of
+from rockhold.report.pictures import band_picture, trace_picture
+from rockhold.report.pictures.svg import text_of
 from rockhold.report.units import Units
 from rockhold.report.words import band, finding_words, nut_words, percent, what_uncertainty_means
 
@@ -82,14 +82,17 @@ def trace_section(job: Gathered, units: Units) -> Section:
         return Section("trace", "The readings", (Words(job.trouble or "There are none."),))
     trace, result = job.trace, job.result
     wide, narrow = (
-        text_of(picture.trace_picture(trace, result, units, size, name))
-        for size, name in ((picture.WIDE, "trace-wide"), (picture.NARROW, "trace-narrow"))
+        text_of(trace_picture.trace_picture(trace, result, units, size, name))
+        for size, name in (
+            (trace_picture.WIDE, "trace-wide"),
+            (trace_picture.NARROW, "trace-narrow"),
+        )
     )
     caption = (
         "Shaded: held, out or in. Thick: the level of each hold. Numbers: findings. Seconds count "
         "from the first reading; what goes beyond the picture runs along its edge."
     )
-    description = picture.description(trace, result, units)
+    description = trace_picture.description(trace, result, units)
     blocks: list[Block] = [Pictures(caption, description, wide, narrow)]
     begin_s = float(trace.t_s[0]) if len(trace) else 0.0
     blocks += [_findings(result, begin_s, units), *_holds(result, begin_s, units)]

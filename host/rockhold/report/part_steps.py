@@ -8,10 +8,10 @@ from rockhold.capture.torque import TorqueTrace
 from rockhold.evidence.stepwords import own_steps
 from rockhold.measure.trace import Trace
 from rockhold.procedure.model import Step
-from rockhold.report import torque_picture
 from rockhold.report.cells import NOTHING, label, moment, number, text_of, when
 from rockhold.report.content import Block, Pictures, Section, Table, Words
-from rockhold.report.svg import text_of as svg_text
+from rockhold.report.pictures import torque_picture
+from rockhold.report.pictures.svg import text_of as svg_text
 from rockhold.report.units import Units
 
 NOT_BEGUN = "NEVER BEGUN"

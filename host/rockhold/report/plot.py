@@ -11,10 +11,10 @@ from rockhold.errors import ReportError
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace
-from rockhold.report.band_picture import draw_band
-from rockhold.report.picture import description, draw_trace
-from rockhold.report.svg import Canvas, describe, new_picture, text_of
-from rockhold.report.torque_picture import draw_torque, torque_words
+from rockhold.report.pictures.band_picture import draw_band
+from rockhold.report.pictures.svg import Canvas, describe, new_picture, text_of
+from rockhold.report.pictures.torque_picture import draw_torque, torque_words
+from rockhold.report.pictures.trace_picture import description, draw_trace
 from rockhold.report.units import US, Units
 from rockhold.report.words import answer, finding_words
 

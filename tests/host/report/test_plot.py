@@ -13,8 +13,8 @@ from rockhold.errors import UsageError
 from rockhold.measure.findings import TEXTS
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace, UnitSpan
+from rockhold.report.pictures.svg import text_of
 from rockhold.report.plot import draw, save
-from rockhold.report.svg import text_of
 from rockhold.report.units import METRIC, US
 
 

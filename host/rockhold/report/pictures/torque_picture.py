@@ -5,9 +5,9 @@ import numpy as np
 from rockhold.capture.torque import TorqueTrace
 from rockhold.evidence.words import plain
 from rockhold.measure.trace import Trace
-from rockhold.report.curve import Frame, draw_axes, draw_curve
-from rockhold.report.scale import Scale
-from rockhold.report.svg import Canvas, describe, new_picture
+from rockhold.report.pictures.curve import Frame, draw_axes, draw_curve
+from rockhold.report.pictures.scale import Scale
+from rockhold.report.pictures.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52.0, 10.0, 34.0, 42.0

@@ -2,8 +2,8 @@
 
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import EndPlayResult
-from rockhold.report.scale import Scale, ticks
-from rockhold.report.svg import Canvas, describe, new_picture
+from rockhold.report.pictures.scale import Scale, ticks
+from rockhold.report.pictures.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
 WIDE = (760.0, 112.0)

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.trace import Trace
-from rockhold.report.curve import Frame, draw_axes, draw_curve
-from rockhold.report.scale import Scale
-from rockhold.report.svg import Canvas, describe, new_picture
+from rockhold.report.pictures.curve import Frame, draw_axes, draw_curve
+from rockhold.report.pictures.scale import Scale
+from rockhold.report.pictures.svg import Canvas, describe, new_picture
 from rockhold.report.units import Units
 
 WIDE = (760.0, 400.0)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.report.charts import GREEN, GREY, save_chart
+from rockhold.report.pictures.charts import GREEN, GREY, save_chart
 from rockhold.study.study import TOTAL, Study
 
 if TYPE_CHECKING:

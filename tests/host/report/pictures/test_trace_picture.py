@@ -9,10 +9,10 @@ from host.measure.jobs import COARSE, FINE, LIMITS, NO_CERTIFICATE, measured, wi
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import Trace, UnitSpan
-from rockhold.report import band_picture
-from rockhold.report.picture import NARROW, WIDE, trace_picture
-from rockhold.report.scale import Scale, ticks
-from rockhold.report.svg import COLOURS, PAPER, text_of
+from rockhold.report.pictures import band_picture
+from rockhold.report.pictures.scale import Scale, ticks
+from rockhold.report.pictures.svg import COLOURS, PAPER, text_of
+from rockhold.report.pictures.trace_picture import NARROW, WIDE, trace_picture
 from rockhold.report.units import METRIC, US
 
 SVG = "{http://www.w3.org/2000/svg}"

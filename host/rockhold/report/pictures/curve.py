@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rockhold.report.scale import Scale, ticks
-from rockhold.report.svg import Canvas
+from rockhold.report.pictures.scale import Scale, ticks
+from rockhold.report.pictures.svg import Canvas
 
 Floats = NDArray[np.float64]
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rockhold.library.growth import Growth
 from rockhold.library.trend import Trend
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.report.charts import BLUE, GREEN, GREY, ORANGE, save_chart
+from rockhold.report.pictures.charts import BLUE, GREEN, GREY, ORANGE, save_chart
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -5,8 +5,8 @@ import re
 from rockhold.capture.reader import read_capture
 from rockhold.capture.torque import torque_trace_of
 from rockhold.capture.trace import measured_trace
-from rockhold.report.svg import text_of
-from rockhold.report.torque_picture import NARROW, WIDE, torque_picture
+from rockhold.report.pictures.svg import text_of
+from rockhold.report.pictures.torque_picture import NARROW, WIDE, torque_picture
 from rockhold.report.units import US
 from support import ROOT
 
