@@ -18,7 +18,7 @@ from rockhold.cli.library_options import (
     people_words,
     state_words,
 )
-from rockhold.cli.targets import must_take_picture
+from rockhold.cli.targets import FORCE, PICTURE_AS_WELL, must_take_picture
 from rockhold.errors import LibraryError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
@@ -143,13 +143,8 @@ def _in_words(entry: "Entry", trust: Trust) -> str:
 @click.argument("vehicle")
 @click.argument("wheel_end")
 @click.option("--since", type=DATE, help="Look no further back than this day, UTC.")
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Picture to write as well, .png or .svg.",
-)
-@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
+@PICTURE_AS_WELL
+@FORCE
 @INDEX
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def trend(

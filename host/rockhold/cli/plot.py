@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
-from rockhold.cli.targets import must_take_picture
+from rockhold.cli.targets import FORCE, must_take_picture
 from rockhold.cli.traces import Given, measure_path
 
 
@@ -25,7 +25,7 @@ from rockhold.cli.traces import Given, measure_path
 )
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
 @click.option("--metric", is_flag=True, help="Millimetres; else thousandths of an inch.")
-@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
+@FORCE
 def command(
     file: Path,
     out: Path | None,

@@ -11,7 +11,7 @@ from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
 from rockhold.cli.jsonline import json_line
-from rockhold.cli.targets import must_take_picture
+from rockhold.cli.targets import FORCE, PICTURE_AS_WELL, must_take_picture
 from rockhold.errors import RockholdError
 from rockhold.evidence.words import plain
 from rockhold.measure.trace import MM_PER_INCH
@@ -29,13 +29,8 @@ if TYPE_CHECKING:
     type=click.Path(exists=True, dir_okay=False, path_type=Path),
     help="A procedure file, for its tolerance band; else the shipped one.",
 )
-@click.option(
-    "-o",
-    "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
-    help="Picture to write as well, .png or .svg.",
-)
-@click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
+@PICTURE_AS_WELL
+@FORCE
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     files: tuple[Path, ...],

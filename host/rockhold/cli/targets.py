@@ -2,7 +2,17 @@
 
 from pathlib import Path
 
+import click
+
 from rockhold.errors import ReportError, UsageError
+
+PICTURE_AS_WELL = click.option(
+    "-o",
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    help="Picture to write as well, .png or .svg.",
+)
+FORCE = click.option("--force", is_flag=True, help="Overwrite the picture if it is there.")
 
 
 def must_be_free(target: Path, force: bool) -> None:

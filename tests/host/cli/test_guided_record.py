@@ -12,8 +12,8 @@ from rockhold.procedure.load import load_procedure, shipped_names
 from rockhold.simulator.jobbench import JobBench
 from rockhold.simulator.unix_board import UnixBoard
 from support import needs_micropython
-from support_board import Rockhold, wait_until
-from support_guided import answers_for, board_flash
+from support_board import Rockhold
+from support_guided import answers_for, board_flash, broken_off, gone_on
 
 pytestmark = needs_micropython
 # Two with the adapter's pulls; in the others the person counts, which is quicker.
@@ -96,24 +96,17 @@ def test_a_failed_and_a_skipped_step_are_said_everywhere(rockhold, tmp_path):
 
 def test_killed_and_resumed_it_goes_on_at_the_right_step(rockhold, tmp_path):
     path = tmp_path / "a.capture"
-    first, second = tmp_path / "first.txt", tmp_path / "second.txt"
-    lines = answers_for("end-play-and-spin").splitlines()
-    first.write_text("\n".join([lines[0], "end-play: measure"]))
-    second.write_text("\n".join(lines[1:]))
+    first, *rest = answers_for("end-play-and-spin").splitlines()
+    until = b'"indicator"'
     with UnixBoard("bench board", tmp_path / "secret", board_flash(tmp_path / "flash")) as board:
-        running = rockhold.start(
-            "record", path, "--technician", "A. Tester", "--port", board.device,
-            "--procedure", "end-play-and-spin", "--answers", first,
+        broken_off(
+            rockhold, board, path, "end-play-and-spin", [first, "end-play: measure"], until,
+            signal.SIGKILL,
         )  # fmt: skip
-        wait_until(lambda: path.exists() and b'"indicator"' in path.read_bytes())
-        running.send_signal(signal.SIGKILL)
-        running.communicate()
         bench = JobBench(board, path, speed=60.0)
         bench.start()
-        done = rockhold("record", path, "--resume", "--port", board.device, "--answers", second)
+        gone_on(rockhold, board, path, rest)
         bench.end()
-    assert done.returncode == exits.OK, done.stderr[-1500:]
-    assert "Steps: all 3 done." in done.stdout
     assert rockhold("verify", path).returncode == exits.UNKNOWN_KEY  # the bench board's
 
 

@@ -14,8 +14,8 @@ from rockhold.capture.steps import attempts_of
 from rockhold.cli import exits
 from rockhold.simulator.unix_board import UnixBoard
 from support import needs_micropython
-from support_board import Rockhold, wait_until
-from support_guided import answers_for
+from support_board import Rockhold
+from support_guided import answers_for, broken_off, gone_on
 
 pytestmark = needs_micropython
 
@@ -107,24 +107,16 @@ def rockhold(tmp_path):
 
 def test_a_job_that_ctrl_c_broke_off_goes_on_with_all_its_steps(rockhold, tmp_path):
     path = tmp_path / "a.capture"
-    first, second = tmp_path / "first.txt", tmp_path / "second.txt"
-    lines = answers_for("hub-cap", by_hand=True).splitlines()
-    first.write_text("\n".join([lines[0], "cap-screws: pull"]))
-    second.write_text("\n".join(lines[1:]))
+    first, *rest = answers_for("hub-cap", by_hand=True).splitlines()
+    begun = [first, "cap-screws: pull"]
     with UnixBoard("bench board", tmp_path / "secret") as board:
-        running = rockhold.start(
-            "record", path, "--technician", "A. Tester", "--port", board.device,
-            "--procedure", "hub-cap", "--answers", first,
-        )  # fmt: skip
-        wait_until(lambda: path.exists() and b'"begun"' in path.read_bytes())
-        running.send_signal(signal.SIGINT)
-        _, words = running.communicate(timeout=20)
-        assert running.returncode == exits.INTERRUPTED
+        ended, words = broken_off(
+            rockhold, board, path, "hub-cap", begun, b'"begun"', signal.SIGINT
+        )
+        assert ended.returncode == exits.INTERRUPTED
         assert "--resume` goes on with the job" in " ".join(words.split())
-        other = tmp_path / "a-2.capture"
-        done = rockhold("record", path, "--resume", "--port", board.device, "--answers", second)
-    assert done.returncode == exits.OK, done.stderr[-1500:]
-    assert "Steps: all 3 done." in done.stdout
+        gone_on(rockhold, board, path, rest)
+    other = tmp_path / "a-2.capture"
     assert {a.step for a in attempts_of(read_capture(other))} == {"gasket", "cap-screws", "vent"}
     for one in (path, other):
         assert one.read_bytes().splitlines()[-1].startswith(b'{"seal":"')
