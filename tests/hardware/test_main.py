@@ -61,6 +61,14 @@ def test_a_stale_picture_fails(monkeypatch):
     assert "gauge.svg: not what the circuit says" in said
 
 
+def judged(draw, monkeypatch, tmp_path):
+    """What is said of parts that are drawn so."""
+    monkeypatch.setattr(solids, "_openscad", draw)
+    monkeypatch.setattr(solids, "picture", lambda path: None)
+    monkeypatch.setattr(program, "OUT", tmp_path)
+    return outcome("solids")
+
+
 def test_a_hole_in_a_solid_fails(monkeypatch, tmp_path):
     mesh = trimesh.creation.box((10, 10, 10))
     mesh.apply_translation((0, 0, 5))
@@ -72,10 +80,7 @@ def test_a_hole_in_a_solid_fails(monkeypatch, tmp_path):
             broken.export(path)
         return solids._EMPTY
 
-    monkeypatch.setattr(solids, "_openscad", draw)
-    monkeypatch.setattr(solids, "picture", lambda path: None)
-    monkeypatch.setattr(program, "OUT", tmp_path)
-    code, said = outcome("solids")
+    code, said = judged(draw, monkeypatch, tmp_path)
     assert code == 1
     assert "lid.stl: it has a hole" in said
     assert "tray.stl: it has" not in said
@@ -90,9 +95,6 @@ def test_parts_that_want_the_same_room_fail(monkeypatch, tmp_path):
             mesh.export(path)
         return "" if part == "bodies_clip" else solids._EMPTY
 
-    monkeypatch.setattr(solids, "_openscad", draw)
-    monkeypatch.setattr(solids, "picture", lambda path: None)
-    monkeypatch.setattr(program, "OUT", tmp_path)
-    code, said = outcome("solids")
+    code, said = judged(draw, monkeypatch, tmp_path)
     assert code == 1
     assert "bodies_clip (rod 8 mm): two things want the same room" in said
