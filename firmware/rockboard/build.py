@@ -50,13 +50,7 @@ def build(ports, ring: bytearray, folder, secret: str, name: str = "") -> App:
     for at in followed:
         session.channels[at].follow = guide.reading
     session.desk = Desk(session, ports, spool, guide, path, state, problem)
-    try:
-        radio = _radio(ports, folder, identity, session)
-    except (OSError, RuntimeError, MemoryError) as error:
-        # The board records all the same, over its cable or alone.
-        radio = None
-        session.desk.trouble = "the radio does not start: %s" % error
-        forget("rockboard.ble_link", "rockboard.ble_seat", "rockboard.counter")
+    radio = _radio(ports, folder, identity, session)
     if radio is not None:
         feeds.append(radio)
         ports.links += radio.seats
@@ -97,6 +91,12 @@ def _radio(ports, folder, identity, session):
     """Return the radio of a board that has one and was set up for it; its code takes room."""
     if ports.radio is None or folder is None:
         return None
-    from .ble_link import start
+    try:
+        from .ble_link import start
 
-    return start(ports, folder, identity, session)
+        return start(ports, folder, identity, session)
+    except (OSError, RuntimeError, MemoryError) as error:
+        # The board records all the same, over its cable or alone.
+        session.desk.trouble = "the radio does not start: %s" % error
+        forget("rockboard.ble_link", "rockboard.ble_seat", "rockboard.counter")
+        return None

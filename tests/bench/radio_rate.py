@@ -54,19 +54,12 @@ def run(rate_hz, seconds, mtu=185):
             shown.append(shown[0] - start_s)
             board.press_button(200_000 + number * _STEP_US)
 
-        board.send_word(
-            0, 50_000
-        )  # a converter's first value is left out: it may have another gain
+        board.send_word(0, 50_000)  # a first value is left out: it may have another gain
         threading.Thread(target=show, daemon=True).start()
         onlooker = Onlooker(lambda message: begun.set(), lambda: False)
         record(Ways(board.connect), JOB, path, onlooker)
         end_s = time.monotonic()
-        taken = dropped = 0
-        for frame in frames_of(read_capture(path)):
-            if isinstance(frame.message, m.Readings):
-                taken += len(frame.message.count)
-            elif isinstance(frame.message, m.Dropped):
-                dropped += frame.message.readings
+        taken, dropped = counted(path)
         return {
             "offered_hz": number / shown[1],
             "recorded": taken,
@@ -76,6 +69,13 @@ def run(rate_hz, seconds, mtu=185):
             "notifications_hz": air.stack.notifications / shown[1],
             "bytes_hz": sum(air.stack.lengths) / shown[1],
         }
+
+
+def counted(path):
+    """Return how many readings a capture holds, and how many the board says it dropped."""
+    messages = [frame.message for frame in frames_of(read_capture(path))]
+    taken = sum(len(message.count) for message in messages if isinstance(message, m.Readings))
+    return taken, sum(one.readings for one in messages if isinstance(one, m.Dropped))
 
 
 def main():

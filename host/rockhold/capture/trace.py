@@ -119,11 +119,8 @@ def trace_from(
     last_scale = None
     for message in messages:
         if isinstance(message, m.Readings) and message.source == source:
-            rows = [
-                row
-                for row in zip(message.t_us, message.count, strict=True)
-                if first_us <= row[0] <= last_us
-            ]
+            shown = zip(message.t_us, message.count, strict=True)
+            rows = [row for row in shown if first_us <= row[0] <= last_us]
             if rows and message.scale != last_scale:
                 last_scale = message.scale
                 step = step_mm(message.scale)  # refuses what is no length
@@ -134,10 +131,7 @@ def trace_from(
             marks.append(mark)
     if not times:
         raise TooFewSamplesError(f"{where} holds no readings of the indicator")
-    _check_bounds(where, times, counts)
-    steps = [span.step_mm for span in spans]
-    if max(steps) > LARGEST_RATIO * min(steps):
-        raise CaptureFormatError(f"{where} holds steps of one gauge that no gauge has side by side")
+    _check_bounds(where, times, counts, [span.step_mm for span in spans])
     return Trace(
         np.array(times, dtype=np.int64),
         np.array(counts, dtype=np.int64),
@@ -155,7 +149,7 @@ def _mark_of(message: tuple[object, ...] | None, source: int) -> Mark | None:
     return None
 
 
-def _check_bounds(where: str, times: list[int], counts: list[int]) -> None:
+def _check_bounds(where: str, times: list[int], counts: list[int], steps_mm: list[float]) -> None:
     # Only a hostile file has such readings, and the arithmetic of the measurement would spend all
     # memory on them or overflow.
     if max(map(abs, counts)) > LARGEST_COUNT:
@@ -164,3 +158,5 @@ def _check_bounds(where: str, times: list[int], counts: list[int]) -> None:
         raise CaptureFormatError(f"{where} holds readings over more than a day")
     if any(later < earlier for earlier, later in pairwise(times)):
         raise CaptureFormatError(f"{where} holds readings that go back in time")
+    if max(steps_mm) > LARGEST_RATIO * min(steps_mm):
+        raise CaptureFormatError(f"{where} holds steps of one gauge that no gauge has side by side")

@@ -90,11 +90,8 @@ def fetch_captures(
     Example: rockhold board fetch --technician "A. Miller"
     """
     person = signing_key(technician, TECHNICIAN) if technician and not only_list else None
-    job = Job(
-        technician=technician or "",
-        procedure_name=procedure.stem if procedure else "end play",
-        procedure_text=procedure_text(procedure),
-    )
+    name = procedure.stem if procedure else "end play"
+    job = Job(technician or "", name, procedure_text(procedure))
     with contextlib.closing(open_board(port)) as link:
         who = greet(link)
         board = Upkeep(link)

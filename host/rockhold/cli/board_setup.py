@@ -47,10 +47,7 @@ def setup(
     click.echo(f"MicroPython {machine.version[0]}.{machine.version[1]} on {machine.name}: {board}.")
     click.echo("Copying the program; this takes a minute …")
     s.put_program(run, board, text)
-    radio_key = secrets.token_bytes(KEY_SIZE)
-    run("exec", f"f=open('radio.key','wb'); f.write(bytes.fromhex('{radio_key.hex()}')); f.close()")
-    # No command was ever sent with the new key, so the counter begins anew.
-    run("exec", "import os; [os.remove(x) for x in os.listdir() if x == 'radio.counter']")
+    radio_key = _new_radio_key(run)
     run("reset")
     who = s.wait_for_program(port, wait_s)
     if not any(who.public_key):
@@ -69,6 +66,14 @@ def setup(
         )
     click.echo("Now look it over: rockhold board check")
     return exits.OK
+
+
+def _new_radio_key(run: s.Mpremote) -> bytes:
+    key = secrets.token_bytes(KEY_SIZE)
+    run("exec", f"f=open('radio.key','wb'); f.write(bytes.fromhex('{key.hex()}')); f.close()")
+    # No command was ever sent with the new key, so the counter begins anew.
+    run("exec", "import os; [os.remove(x) for x in os.listdir() if x == 'radio.counter']")
+    return key
 
 
 def keep_radio_key(board_id: bytes, key: bytes) -> Path:

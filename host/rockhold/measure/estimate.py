@@ -129,43 +129,34 @@ def _rows_for_all(
 ) -> list[BudgetRow]:
     """Return the causes that do not depend on how the levels were found."""
     rows = [
-        BudgetRow(
+        _rectangular(
             "runout with the stopping angle",
-            gum.u_rectangular(limits.stop_angle_deg),
-            "rectangular",
+            limits.stop_angle_deg,
             _runout_mm(axis, visits) / (2 * limits.rock_angle_deg),
-            inf,
             "the procedure's stopping angle; travel seen while rocking, over twice its angle",
         ),
-        BudgetRow(
+        _rectangular(
             "seating left to do",
-            gum.u_rectangular(_settling_mm(axis, choice, visits)),
-            "rectangular",
+            _settling_mm(axis, choice, visits),
             SEATING_SHARE,
-            inf,
             "end play in the holds less end play in the rocks before them",
         ),
-        BudgetRow(
+        _rectangular(
             "tilt of the plunger",
-            gum.u_rectangular(gum.cosine_error(1.0, limits.tilt_deg)),
-            "rectangular",
+            gum.cosine_error(1.0, limits.tilt_deg),
             abs(end_play_mm),
-            inf,
             "up to the procedure's largest tilt; cosine",
         ),
     ]
     if gauge.mpe_mm is not None:
-        rows.append(
-            BudgetRow(
-                "limit of error of the gauge",
-                gum.u_rectangular(gauge.mpe_mm),
-                "rectangular",
-                1.0,
-                inf,
-                "its certificate (JCGM 100:2008, 4.3.7)",
-            )
-        )
+        certificate = "its certificate (JCGM 100:2008, 4.3.7)"
+        rows.append(_rectangular("limit of error of the gauge", gauge.mpe_mm, 1.0, certificate))
     return rows
+
+
+def _rectangular(cause: str, half_width: float, sensitivity: float, source: str) -> BudgetRow:
+    """Return the row of a cause of which no more than its bounds is known."""
+    return BudgetRow(cause, gum.u_rectangular(half_width), "rectangular", sensitivity, inf, source)
 
 
 def _runout_mm(axis: Coordinate, visits: list[Visit]) -> float:

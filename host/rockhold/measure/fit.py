@@ -68,16 +68,7 @@ def fit_levels(middle_s: Floats, levels: Floats, upper: Bools, steps: tuple[Step
         columns.append(middle_s - middle_s.mean())
     columns += [(middle_s > step.at_s).astype(np.float64) for step in steps]
     design = np.column_stack(columns)
-    known = [step for step in steps if np.isfinite(step.u)]
-    target = levels
-    if known:
-        scale = _first_scatter(design, levels)
-        extra = np.zeros((len(known), design.shape[1]))
-        for row, step in enumerate(known):
-            weight = scale / step.u
-            extra[row, design.shape[1] - len(steps) + steps.index(step)] = weight
-        sizes = np.array([step.size * scale / step.u for step in known])
-        design, target = np.vstack((design, extra)), np.concatenate((levels, sizes))
+    design, target = _with_known_sizes(design, levels, steps)
     inverse = np.linalg.pinv(design.T @ design)
     solution = inverse @ (design.T @ target)
     residuals = target - design @ solution
@@ -93,6 +84,22 @@ def fit_levels(middle_s: Floats, levels: Floats, upper: Bools, steps: tuple[Step
         residuals=residuals[:n],
         u_drift_per_s=scatter * float(np.sqrt(inverse[2, 2])) if has_drift else 0.0,
     )
+
+
+def _with_known_sizes(
+    design: Floats, levels: Floats, steps: tuple[Step, ...]
+) -> tuple[Floats, Floats]:
+    """Return design and target with a weighted row for each step whose size was seen itself."""
+    known = [step for step in steps if np.isfinite(step.u)]
+    if not known:
+        return design, levels
+    scale = _first_scatter(design, levels)
+    extra = np.zeros((len(known), design.shape[1]))
+    for row, step in enumerate(known):
+        weight = scale / step.u
+        extra[row, design.shape[1] - len(steps) + steps.index(step)] = weight
+    sizes = np.array([step.size * scale / step.u for step in known])
+    return np.vstack((design, extra)), np.concatenate((levels, sizes))
 
 
 def _first_scatter(design: Floats, levels: Floats) -> float:
