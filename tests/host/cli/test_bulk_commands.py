@@ -14,7 +14,7 @@ from support import ROOT
 from support_board import Rockhold
 from support_library import base_capture
 
-COUNT = 240
+COUNT = 120
 
 
 @pytest.fixture(scope="module")

@@ -98,13 +98,13 @@ def test_no_board(rockhold, tmp_path, silent_port):
 
 def test_a_second_program_on_the_port(rockhold, tmp_path):
     with UnixBoard() as board:
-        running = start_recording(rockhold, board, tmp_path / "a.capture", "--seconds", "3")
+        running = start_recording(rockhold, board, tmp_path / "a.capture")
         second = rockhold(
             "record", tmp_path / "b.capture", "--technician", "B", "--port", board.device
         )
         assert second.returncode == exits.NO_BOARD
         assert "in use by another program" in second.stderr
-        show_counts(board, [7] * 20)
+        board.press_button(show_counts(board, [7] * 20))
         assert end(running)[0] == exits.NOT_MEASURABLE
     assert load_trace(tmp_path / "a.capture").count.tolist() == [7] * 20
 
@@ -147,13 +147,13 @@ def assert_disk_full(code, err, path):
 def test_disk_full(rockhold, tmp_path):
     disk = tmp_path / "disk"
     disk.mkdir()
-    mount = ["mount", "-t", "tmpfs", "-o", "size=16k", "tmpfs", str(disk)]
+    mount = ["mount", "-t", "tmpfs", "-o", "size=8k", "tmpfs", str(disk)]
     if subprocess.run(mount, capture_output=True, check=False).returncode:
         pytest.skip("a small disk of our own can be mounted only as root")
     try:
         with UnixBoard() as board:
             running = start_recording(rockhold, board, disk / "a.capture")
-            show_counts(board, range(6_000), pace_s=0.0002)
+            show_counts(board, range(2_000), pace_s=0.0002)
             code, _, err = end(running)
         assert_disk_full(code, err, disk / "a.capture")
     finally:
