@@ -4,7 +4,7 @@ import faults
 
 
 def test_seeded_lives_lose_nothing_without_saying_so():
-    totals = faults.run(first=100_000, number=200)
+    totals = faults.run(first=100_100, number=200)
     assert totals["seeds"] == 200
     # The seeds did meet each kind of trouble.
     for kind in ("corrupt", "drop", "double", "swap", "stall", "unplug", "half_open", "kill"):
