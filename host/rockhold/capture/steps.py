@@ -13,6 +13,7 @@ from rockhold.capture.reader import Capture
 from rockhold.errors import CaptureFormatError
 
 BEGUN, DONE, FAILED, SKIPPED = "begun", "done", "failed", "skipped"
+FREE_STOP = "free_stop_us"  # in an end-play attempt: the board's time of the note
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +134,27 @@ def window_of(capture: Capture, attempt: Attempt) -> tuple[int, int]:
             attempt.line,
         )
     return from_us, to_us
+
+
+def noted_free_us(capture: Capture, attempt: Attempt) -> int | None:
+    """Return when the plunger was noted to hang free before an attempt, in µs of the board.
+
+    None when nobody noted it.
+
+    Raises:
+        CaptureFormatError: When its line holds no such time.
+    """
+    noted_us = attempt.values.get(FREE_STOP)
+    if noted_us is None:
+        return None
+    from_us, _ = window_of(capture, attempt)
+    if not isinstance(noted_us, int) or isinstance(noted_us, bool) or not 0 <= noted_us <= from_us:
+        raise CaptureFormatError(
+            f"{capture.path}: the step on line {attempt.line} does not say when the plunger hung "
+            "free",
+            attempt.line,
+        )
+    return noted_us
 
 
 def steps_json(capture: Capture) -> str:

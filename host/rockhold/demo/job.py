@@ -16,7 +16,8 @@ loosen: yes
 settle: pull
 final-back-off: yes
 lock: yes
-indicator: yes
+indicator: free
+indicator: set
 end-play: measure
 # It is too loose. The nut is turned as the tool works out, and what lies behind it done again.
 end-play: mend

@@ -21,12 +21,15 @@ BOARD_NAME = "practice (simulated)"
 WORDS = (
     ("pull 200", "one pull of 200 lbf·ft at the wrench; `pull 12 6` makes six of them"),
     ("rock 0.003", "out and in three times, where the end play is 0.003 in; `rock 0.003 1` once"),
+    ("lift", "take the indicator off the hub, so that its plunger hangs free"),
+    ("seat 0.03", "set its base so that the plunger is pushed in by 0.03 in from there"),
     ("button", "press the board's button; `button 2` holds it for two seconds"),
     ("unplug", "take the board's cable out; `plug` puts it back"),
     ("end", "end the practice; Ctrl-C does so, too"),
 )
 _MOST_TORQUE, _MOST_PULLS = 1000.0, 20
 _MOST_PLAY_IN, _MOST_CYCLES = 0.25, 10
+_MOST_IN = 0.4
 _SHORT_PRESS_S, _LONGEST_PRESS_S = 0.12, 10.0
 _UNIT = "lbf·ft"
 
@@ -53,6 +56,8 @@ class Practice:
         acts: dict[str, Callable[[list[float]], str]] = {
             "pull": self._pull,
             "rock": self._rock,
+            "lift": self._lift,
+            "seat": self._seat,
             "button": self._button,
             "unplug": self._unplug,
             "plug": self._plug,
@@ -76,6 +81,15 @@ class Practice:
         play, cycles = _two(numbers, "rock", "end play in inches", _MOST_PLAY_IN, _MOST_CYCLES, 3)
         length_s = self.hands.rock(play * MM_PER_INCH, cycles)
         return f"Out and in {_times(cycles)} at an end play of {play:g} in: {length_s:.0f} s."
+
+    def _lift(self, numbers: list[float]) -> str:
+        self.hands.set_up(0.0)
+        return "The plunger hangs free."
+
+    def _seat(self, numbers: list[float]) -> str:
+        inches, _ = _two(numbers, "seat", "way of the plunger in inches", _MOST_IN, 1, 1)
+        self.hands.set_up(inches * MM_PER_INCH)
+        return f"The plunger is pushed in by {inches:g} in."
 
     def _button(self, numbers: list[float]) -> str:
         seconds = numbers[0] if numbers else _SHORT_PRESS_S

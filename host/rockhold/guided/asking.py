@@ -3,7 +3,7 @@
 from rockhold.capture.steps import DONE, FAILED, SKIPPED
 from rockhold.guided import turn
 from rockhold.guided.course import Course
-from rockhold.guided.keys import BACK, FORWARD, GO, NO, SKIP
+from rockhold.guided.keys import BACK, FORWARD, FREE, GO, NO, SKIP
 from rockhold.procedure import model as p
 
 
@@ -22,6 +22,8 @@ def press(course: Course, key: str) -> None:
         _answer_spin(course, key == GO)
     elif kind == p.TURN:
         _turn(course, key)
+    elif course.step.shows_indication and key in (GO, FREE):
+        _set_up(course, key == FREE)
     elif key == GO:
         values = {"answer": "yes"} if kind == p.CHECK else {"level": course.step.level}
         course.close(DONE, "", dict(values))
@@ -40,6 +42,16 @@ def _turn(course: Course, key: str) -> None:
         values = turn.as_asked(target, course.threads)
     if values is not None:
         course.close(DONE, "", values)
+
+
+def _set_up(course: Course, free: bool) -> None:
+    """Note where the plunger hangs free, or take the yes."""
+    if free:
+        course.note_free()
+        return
+    course.said = course.plunger.objects()
+    if not course.said:
+        course.close(DONE, "", {"answer": "yes", **course.plunger.values()})
 
 
 def _answer_spin(course: Course, good: bool) -> None:

@@ -20,6 +20,7 @@ from rockhold.guided import turn
 from rockhold.guided.history import STOPPED, Closed, History
 from rockhold.guided.means import Means
 from rockhold.guided.measuring import Measuring
+from rockhold.guided.plunger import Plunger
 from rockhold.guided.pulling import Pulling
 from rockhold.guided.spinning import Spinning
 from rockhold.measure.result import EndPlayResult
@@ -44,6 +45,7 @@ class Course:
         pulling: The torque step that goes on.
         measuring: The end-play step that goes on.
         spinning: The spin step that is shown.
+        plunger: Where the indicator's plunger stands.
         asked_early: Whether the person wanted to measure before there was enough.
         result: The end play that was measured last.
         writing: The outcome that a reason is being written for.
@@ -60,11 +62,14 @@ class Course:
         self.said = ""
         self.pulling: Pulling | None = None
         self.measuring: Measuring | None = None
+        asked_mm = [step.end_play.preload_mm for step in procedure.steps if step.end_play]
+        self.plunger = Plunger(max(asked_mm, default=0.0))
         self.asked_early = False
         self.result: EndPlayResult | None = None
         self.stopped = False
         self.writing = ""
         self._number = 0
+        self._opened = ""  # a check that is in the record already: something was noted in it
         self._board_us: int | None = None
         self.spinning: Spinning | None = None
         self._place()
@@ -134,7 +139,7 @@ class Course:
         else:
             assert step.end_play is not None
             limits = self._means.fit(step.end_play)
-            self.measuring = Measuring(limits, self._means.gauge, self.board_us)
+            self.measuring = Measuring(limits, self._means.gauge, self.board_us, self.plunger)
             self.asked_early = False
         self.phase = ACTIVE
         self._enter(BEGUN, "", {})
@@ -144,14 +149,23 @@ class Course:
         """Whether an attempt at a torque or end-play step goes on."""
         return self.pulling is not None or self.measuring is not None
 
+    def note_free(self) -> None:
+        """Note that the indicator's plunger hangs free now, where the base is being set up."""
+        noted, self.said = self.plunger.note()
+        if noted and self._opened != self.step.id:
+            self._opened = self.step.id
+            self._number = self.history.next_number(self.step.id)
+            self._enter(BEGUN, "", {})
+
     def ask_why(self, outcome: str) -> None:
         """Let the person write why a step fails or is skipped."""
         self.phase, self.writing = WRITE, outcome
 
     def close(self, outcome: str, because: str, values: dict[str, object]) -> None:
         """End the step that is shown, and go to what comes next."""
-        if not self.is_active:
+        if not self.is_active and self._opened != self.step.id:
             self._number = self.history.next_number(self.step.id)
+        self._opened = ""
         said = self._news(outcome)
         self._end_attempt(outcome, because, values)
         if outcome == FAILED:

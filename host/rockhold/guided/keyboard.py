@@ -14,7 +14,7 @@ from rockhold.guided.run import JobRun
 
 _KEYS = {
     " ": k.GO, "\r": k.GO, "\n": k.GO, "n": k.NO, "s": k.SKIP, "b": k.BACK, "f": k.FORWARD,
-    "r": k.AGAIN, "q": k.STOP,
+    "r": k.AGAIN, "q": k.STOP, "p": k.FREE,
 }  # fmt: skip
 
 

@@ -1,9 +1,10 @@
 """An end-play step while it goes on: the indicator followed, and then measured."""
 
 from rockhold.capture.channels import TURNING, kind_of
-from rockhold.capture.measured import turning_from
-from rockhold.capture.trace import trace_from
+from rockhold.capture.measured import readings_from, turning_from
+from rockhold.capture.steps import FREE_STOP
 from rockhold.errors import MeasurementError
+from rockhold.guided.plunger import Plunger
 from rockhold.guided.turn import advice_of
 from rockhold.live.follow import Follower
 from rockhold.live.instruments import INDICATOR
@@ -22,16 +23,20 @@ class Measuring:
         limits: What the step asks for at this wheel end.
         gauge: What is known of the indicator.
         from_us: The board's time when the attempt began.
+        plunger: Where the indicator's plunger stood before.
 
     Attributes:
         following: What the person is shown of it.
     """
 
-    def __init__(self, limits: EndPlayLimits, gauge: GaugeFacts, from_us: int) -> None:
+    def __init__(
+        self, limits: EndPlayLimits, gauge: GaugeFacts, from_us: int, plunger: Plunger
+    ) -> None:
         self._limits = limits
         self._gauge = gauge
         self._from_us = from_us
-        self._messages: list[tuple[object, ...]] = []
+        self._noted_us = plunger.noted_us
+        self._messages: list[tuple[object, ...]] = list(plunger.earlier)
         self._gauge_us = self._turning_us = from_us  # the newest reading of each
         self.following = Follower(limits)
 
@@ -60,12 +65,15 @@ class Measuring:
         to_us = self._seen_to_us()
         try:
             window_us = (self._from_us, to_us)
-            trace = trace_from(self._messages, "this attempt", 0, window_us)
+            trace = readings_from(self._messages, "this attempt", window_us, self._noted_us)
             turning = turning_from(self._messages, "this attempt", window_us)
             result = measure_trace(trace, self._limits, self._gauge, turning)
         except MeasurementError as error:
             result = not_measured(str(error))
-        return result, {"from_us": self._from_us, "to_us": to_us, **self._values(result)}
+        times: dict[str, object] = {"from_us": self._from_us, "to_us": to_us}
+        if self._noted_us is not None:
+            times[FREE_STOP] = self._noted_us
+        return result, {**times, **self._values(result)}
 
     def _values(self, result: EndPlayResult) -> dict[str, object]:
         row = result.to_json()

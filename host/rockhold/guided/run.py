@@ -51,8 +51,11 @@ class JobRun(Course):
     def feed(self, message: tuple[object, ...]) -> bool:
         """Take a message of the board; say whether there is something new to show."""
         self.note_time(message)
+        shown = self.plunger.feed(message)
         if self.spinning is not None:
             self.spinning.feed(message)
+        if self.phase == ASK and self.step.shows_indication:
+            return shown
         return self.phase == ACTIVE and working.feed(self, message)
 
     def _failed_values(self) -> dict[str, object]:

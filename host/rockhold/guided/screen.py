@@ -66,15 +66,16 @@ def screen_of(run: JobRun) -> Screen:
     before = run.before()
     if before is not None:
         body.append(f"Last time: {before.outcome}. {_sentence(before.because)}".strip())
+    if step.shows_indication and run.plunger.noted:
+        body.append(f"Free, the plunger stood at {run.plunger.noted}.")
     if run.said:
         body.append(_sentence(run.said))
+    big, _, unit = run.plunger.value.partition(" ") if step.shows_indication else ("", "", "")
     todo, keys = _ask(run)
     if before is not None:
         keys += "   [F] on to what is due"
-    return Screen(
-        top, step.title, str(run.index + 1), f"of {total}", todo, "busy", tuple(body),
-        step.caution, keys,
-    )  # fmt: skip
+    big, unit = big or str(run.index + 1), unit or f"of {total}"
+    return Screen(top, step.title, big, unit, todo, "busy", tuple(body), step.caution, keys)
 
 
 def _ask(run: JobRun) -> tuple[str, str]:
@@ -88,7 +89,8 @@ def _ask(run: JobRun) -> tuple[str, str]:
         return _ask_turn(run)
     if step.kind == p.FILL:
         return f"FILL up to the {step.level}", f"[SPACE] done   {_ELSE}"
-    return "IS IT SO?", f"[SPACE] yes   {_ELSE}"
+    free = "[P] the plunger hangs free   " if step.shows_indication else ""
+    return "IS IT SO?", f"[SPACE] yes   {free}{_ELSE}"
 
 
 def _ask_turn(run: JobRun) -> tuple[str, str]:

@@ -8,6 +8,8 @@ speed-sensor: skip none fitted
 seat: pull                      wait for the pulls of the adapter, say that the wheel was turned
 settle: by hand                 no adapter: the person counts
 final-back-off: choose 1
+indicator: free                 wait until the indication is still, note that the plunger hangs free
+indicator: set                  wait until it is pushed in and still, say yes
 end-play: measure               begin, wait for enough holds, measure
 linings: back                   from there to the step before; `again`, `forward`, `stop`
 end: finish
@@ -28,9 +30,10 @@ _KEYS = {
     "forward": k.FORWARD, "stop": k.STOP,
 }  # fmt: skip
 _WAITING = ("pull", "by", "measure", "again")
+_SETTING_UP = {"free": k.FREE, "set": k.GO}
 _REACTION_US = 500_000
 _WALK_S = 0.25
-_WORDS = (*_KEYS, "no", "skip", "choose", *_WAITING)
+_WORDS = (*_KEYS, "no", "skip", "choose", *_WAITING, *_SETTING_UP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +110,8 @@ class Script:
             )
         if answer.word in _WAITING:
             return self._wait(run, answer)
+        if answer.word in _SETTING_UP and not _is_set_up(run, answer.word):
+            return False
         self._at += 1
         if answer.word in ("no", "skip"):
             run.press(k.NO if answer.word == "no" else k.SKIP)
@@ -114,7 +119,7 @@ class Script:
         elif answer.word == "choose":
             run.press(answer.rest)
         else:
-            run.press(_KEYS[answer.word])
+            run.press((_KEYS | _SETTING_UP)[answer.word])
         return True
 
     def _wait(self, run: JobRun, answer: Answer) -> bool:
@@ -155,3 +160,9 @@ class Script:
         elif self._ready_us is None:
             self._ready_us = run.board_us
         return self._ready_us is not None and run.board_us >= self._ready_us + _REACTION_US
+
+
+def _is_set_up(run: JobRun, word: str) -> bool:
+    """Say whether the plunger hangs free, or was pushed in from there; and stands still."""
+    plunger = run.plunger
+    return plunger.still and (word == "free" or plunger.value != plunger.noted)

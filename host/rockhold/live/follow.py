@@ -19,6 +19,12 @@ WORDS = {
 }
 
 
+def indication(count: int, scale: units.Scale) -> str:
+    """Return an indication as the gauge shows it, with its unit."""
+    value = count * scale.mantissa * 10.0**scale.exponent
+    return f"{value:+.{max(0, -scale.exponent)}f} {units.NAMES[scale.unit]}"
+
+
 class Follower:
     """The guide that the board's lamp and beeper use, fed with the readings as they are stored.
 
@@ -118,5 +124,4 @@ class Follower:
     def _text(self, count: int | None) -> str:
         assert self._scale is not None
         assert count is not None
-        value = count * self._scale.mantissa * 10.0**self._scale.exponent
-        return f"{value:+.{max(0, -self._scale.exponent)}f} {units.NAMES[self._scale.unit]}"
+        return indication(count, self._scale)

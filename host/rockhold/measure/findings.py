@@ -1,5 +1,7 @@
 """What a person should know about a capture: codes, sentences, and which forbid `accept`."""
 
+from dataclasses import dataclass
+
 from rockhold.measure.result import Finding
 
 TEXTS = {
@@ -18,11 +20,26 @@ TEXTS = {
     "gauge_frozen": "The gauge showed the same number while the wheel moved; check its cable.",
     "unit_changed": "The gauge's unit was changed; the readings are converted.",
     "coarse_gauge": "One count of this gauge is large against the band; use a finer one.",
+    "low_preload": "The plunger was hardly pushed in, and a little more of the hub's travel would "
+    "have left it at its free stop; give it more preload.",
     "tool_overdue": "The calibration of a tool was overdue; have it calibrated.",
 }
 
 # With one of these the readings cannot be trusted to show the wheel end, whatever they say.
 NEVER_ACCEPT = frozenset({"base_moved", "contact_lost", "gauge_frozen"})
+
+
+@dataclass(frozen=True, slots=True)
+class Reserve:
+    """What a reader of an end play inside the band should know, where nothing was found.
+
+    Attributes:
+        text: It in words, "" for nothing.
+        forbids_accept: Whether the verdict can then only be `undecided`.
+    """
+
+    text: str = ""
+    forbids_accept: bool = False
 
 
 def finding(code: str, at_s: float, more: str = "") -> Finding:

@@ -29,6 +29,8 @@ class EndPlayLimits:
         rock_angle_deg: Half the width of a rock that the technician is asked for, in degrees.
         threads_per_inch: Of the spindle nut; 0 if unknown.
         lock_positions: Places per turn where the nut's lock can engage; 0 if unknown.
+        preload_mm: How far the plunger must at least be pushed in from its free stop, in mm, where
+            that was noted.
     """
 
     band_low_mm: float
@@ -48,6 +50,7 @@ class EndPlayLimits:
     rock_angle_deg: float
     threads_per_inch: float
     lock_positions: int
+    preload_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

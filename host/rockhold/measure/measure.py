@@ -6,18 +6,18 @@ import numpy as np
 
 from rockhold.measure.advice import nut_advice
 from rockhold.measure.choice import Choice, choose, single_visit
-from rockhold.measure.contact import flat_between, one_side_changed, visited_between, without_far
+from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import excursions, frozen, may_be_frozen
 from rockhold.measure.estimate import estimate
-from rockhold.measure.findings import NEVER_ACCEPT, finding, in_order
+from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
 from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.plunger import lost_contact
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
-from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import without_turned
 from rockhold.measure.unheld import unheld, visits_without
@@ -26,13 +26,10 @@ from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
-AT_A_STOP = (
-    " On one side the indication stood on one count all the time, as it does when the plunger no"
-    " longer reaches the hub: give the plunger more preload and measure again."
-)
-STOOD_STILL = (
+STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
-    " again, and see that its digits follow the rocking."
+    " again, and see that its digits follow the rocking.",
+    forbids_accept=True,
 )
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
@@ -77,13 +74,16 @@ def _measure(
     holds, turned = without_turned(axis, holds, turning, limits)
     found += turned or []
     choice = choose(axis, holds)
-    disturbed, doubt = _disturbances(axis, holds, choice, turning)
-    found += disturbed
+    found += _disturbances(axis, holds, choice)
+    lost, reserve = lost_contact(trace, axis, holds, choice, limits, turning)
+    found += lost
+    if not reserve.forbids_accept and may_be_frozen(axis, choice):
+        reserve = STOOD_STILL
     blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
     if blocked:
         return _not_measured(axis, choice, limits, found)
-    return _measured(axis, choice, steps, limits, gauge, found, doubt)
+    return _measured(axis, choice, steps, limits, gauge, found, reserve)
 
 
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
@@ -111,22 +111,14 @@ def _from_readings(
     return found
 
 
-def _disturbances(
-    axis: Coordinate, holds: list[Hold], choice: Choice, turning: Turning | None
-) -> tuple[list[Finding], str]:
-    """Return faults of plunger and gauge, and in words what may be wrong without a finding."""
+def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+    """Return faults of the gauge, and holes that the plunger fell into."""
     found = frozen(axis, choice)
     if not choice.holds:
-        return found, ""
+        return found
     # With less than two cycles nobody can say which of the holds are the sides'.
     known = choice.holds if choice.cycles >= FEWEST_CYCLES else tuple(holds)
-    found += excursions(axis, known, holds[0].first)
-    lost, nearly = stopped(axis, choice)
-    lost = lost or visited_between(axis, holds, turning) or one_side_changed(axis, holds, choice)
-    found += lost or flat_between(axis, holds, choice)
-    if nearly:
-        return found, AT_A_STOP
-    return found, STOOD_STILL if may_be_frozen(axis, choice) else ""
+    return found + excursions(axis, known, holds[0].first)
 
 
 def _what_blocks(
@@ -195,7 +187,7 @@ def _measured(
     limits: EndPlayLimits,
     gauge: GaugeFacts,
     found: list[Finding],
-    doubt: str,
+    reserve: Reserve,
 ) -> EndPlayResult:
     best = estimate(axis, choice, steps, limits, gauge)
     end_play_mm, u_mm, k = best.end_play_mm, best.u_mm, best.coverage_factor
@@ -209,7 +201,7 @@ def _measured(
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict
     cause = largest_cause(best.rows)
-    if verdict == ACCEPT and (doubt or any(f.code in NEVER_ACCEPT for f in found)):
+    if verdict == ACCEPT and (reserve.forbids_accept or any(f.code in NEVER_ACCEPT for f in found)):
         verdict = UNDECIDED
     return EndPlayResult(
         end_play_mm=end_play_mm,
@@ -232,5 +224,5 @@ def _measured(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
         sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, cause)
-        + (doubt if decision.verdict == ACCEPT else ""),
+        + (reserve.text if decision.verdict == ACCEPT else ""),
     )

@@ -47,12 +47,15 @@ class Trace:
         count: What the gauge showed, in its own counts; int64, shape (n,).
         spans: Unit and step, from the first reading on; one entry unless the unit was changed.
         marks: What the board reported, in the order of time.
+        free_stop_mm: What the gauge would show at the first reading if its plunger hung free, in
+            mm; None where nobody noted it.
     """
 
     t_us: NDArray[np.int64]
     count: NDArray[np.int64]
     spans: tuple[UnitSpan, ...]
     marks: tuple[Mark, ...] = field(default=())
+    free_stop_mm: float | None = None
 
     def __len__(self) -> int:
         """Return the number of readings."""

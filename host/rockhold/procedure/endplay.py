@@ -16,7 +16,10 @@ _OUT_SIGN = {"spindle": 1, "hub": -1}
 _WHOLE = ("cycles_asked", "cycles_required", "lock_positions")
 _POSITIVE = ("hold_s", "quiet_band_mm", "settle_s", "gap_s", "drift_limit_mm", "rock_angle_deg")
 _ZERO_OR_MORE = ("guard_factor", "tilt_deg", "stop_angle_deg", "threads_per_inch")
-KEYS = frozenset((*_WHOLE, *_POSITIVE, *_ZERO_OR_MORE, "coverage", "base_on", "band_mm", "band_in"))
+_OPTIONAL = "preload_mm"  # procedures from before it was asked for have none
+KEYS = frozenset(
+    (*_WHOLE, *_POSITIVE, *_ZERO_OR_MORE, _OPTIONAL, "coverage", "base_on", "band_mm", "band_in")
+)
 
 
 def procedure_text(path: Path | None = None) -> str:
@@ -86,6 +89,8 @@ def limits_from_table(table: Mapping[str, Any]) -> EndPlayLimits:
     values: dict[str, Any] = {key: whole(table, key) for key in _WHOLE}
     values |= {key: number(table, key, above=0.0) for key in _POSITIVE}
     values |= {key: number(table, key, least=0.0) for key in _ZERO_OR_MORE}
+    if _OPTIONAL in table:
+        values[_OPTIONAL] = number(table, _OPTIONAL, least=0.0)
     coverage = number(table, "coverage", above=0.0)
     if coverage >= 1:
         raise KeyFaultError("coverage", f"must be below 1, is {coverage}")

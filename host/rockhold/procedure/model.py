@@ -77,6 +77,8 @@ class Step:
         turn: For a turn step.
         end_play: For an end-play step.
         level: For a fill step: up to where.
+        shows_indication: For a check step: whether the person sees what the indicator shows, and
+            can note where its plunger hangs free.
     """
 
     id: str
@@ -92,6 +94,7 @@ class Step:
     turn: TurnTarget | None = None
     end_play: EndPlayLimits | None = None
     level: str = ""
+    shows_indication: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from rockhold.procedure.fault import KeyFaultError, choice, number, turn, whole,
 _UNITS = {"torque_nm": NM, "torque_lbfft": LBF_FT, "torque_lbfin": LBF_IN}
 _COMMON = ("id", "kind", "title", "text", "source", "caution", "on_fail", "go_back_to")
 _KEYS: dict[str, tuple[str, ...]] = {
-    p.CHECK: (),
+    p.CHECK: ("shows",),
     p.TORQUE: (*_UNITS, "within_percent", "pulls", "wheel", "order"),
     p.TURN: ("turn", "by_thread", "direction", "marks"),
     p.END_PLAY: tuple(END_PLAY_KEYS),
@@ -59,6 +59,7 @@ def step_from_table(table: Mapping[str, Any]) -> p.Step:
         turn=_turn(own) if kind == p.TURN else None,
         end_play=limits_from_table(own) if kind == p.END_PLAY else None,
         level=words(table, "level", 120) if kind == p.FILL else "",
+        shows_indication="shows" in own and choice(own, "shows", ("indication",)) == "indication",
     )
 
 

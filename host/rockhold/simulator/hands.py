@@ -7,13 +7,12 @@ last. What the hands are told to do is put between.
 import contextlib
 import queue
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-import numpy as np
-
-from rockhold.measure.trace import Trace, UnitSpan
+from rockhold.measure.trace import Trace
 from rockhold.simulator.jobbench import SCENARIO
+from rockhold.simulator.setting import PRELOAD_MM, at_its_place, brought, later
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.unix_board import BUTTON, TIME, Record, UnixBoard
 from rockhold.simulator.wires import gauge_records, played, text_records
@@ -27,6 +26,8 @@ _AFTER_S = 1.0
 _BUTTON_EVERY_US = 50_000
 _ADAPTER = Adapter(rate_hz=80)  # slower ones miss the peak of a click
 _UNIT = "lbf·ft"
+_SET_S = 2.0
+_STOP = -round(PRELOAD_MM / SCENARIO.gauge.step_mm)  # the base is set when a practice begins
 
 
 class Hands(threading.Thread):
@@ -43,7 +44,7 @@ class Hands(threading.Thread):
         self._board = board
         self._seed = seed
         self._speed = speed
-        self._traces: queue.SimpleQueue[Trace] = queue.SimpleQueue()
+        self._moves: queue.SimpleQueue[Callable[[int], Trace]] = queue.SimpleQueue()
         self._streams: queue.SimpleQueue[TorqueStream] = queue.SimpleQueue()
         self._presses: queue.SimpleQueue[int] = queue.SimpleQueue()
         self._ended = threading.Event()
@@ -54,8 +55,18 @@ class Hands(threading.Thread):
         person = replace(SCENARIO.technician, cycles=cycles)
         self._seed += 1
         trace, _ = simulate(replace(SCENARIO, wheel_end=parts, technician=person), self._seed)
-        self._traces.put(trace)
+        self._moves.put(lambda shown: at_its_place(trace, shown, _STOP))
         return float(trace.t_us[-1]) / 1e6
+
+    def set_up(self, pushed_in_mm: float) -> float:
+        """Set the indicator's base so that the plunger is pushed in so far; 0 takes it off.
+
+        Returns:
+            How long it takes, in seconds.
+        """
+        end = _STOP + round(pushed_in_mm / SCENARIO.gauge.step_mm)
+        self._moves.put(lambda shown: brought(SCENARIO.gauge, shown, end, _SET_S))
+        return _SET_S
 
     def pull(self, peak_nm: float, count: int) -> float:
         """Pull at the wrench so often; return how long it takes, in seconds."""
@@ -82,18 +93,12 @@ class Hands(threading.Thread):
 
     def _indicator(self) -> Iterator[Record]:
         now_us, count = _BEGIN_US, 0
-        span = (UnitSpan(0, SCENARIO.gauge.unit, SCENARIO.gauge.step_mm),)
-        spacing_us = round(1e6 / SCENARIO.gauge.rate_hz)
-        ahead = round(_REST_S * 1e6 / spacing_us)
-        rest_us = spacing_us * np.arange(1, ahead + 1)
         while True:
             try:
-                trace = self._traces.get_nowait()
-                # The indicator stays where it sits: this travel begins where it rests.
-                trace = replace(trace, count=trace.count - trace.count[0] + count)
+                trace = self._moves.get_nowait()(count)
             except queue.Empty:
-                trace = Trace(rest_us, np.full(ahead, count), span)
-            trace = replace(trace, t_us=(trace.t_us + now_us).astype(np.int64))
+                trace = brought(SCENARIO.gauge, count, count, _REST_S)
+            trace = later(trace, now_us)
             yield from gauge_records(trace)
             now_us, count = int(trace.t_us[-1]), int(trace.count[-1])
 

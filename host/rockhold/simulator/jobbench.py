@@ -13,13 +13,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from rockhold.measure.trace import MM_PER_INCH, Trace
+from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.load import procedure_from_text
 from rockhold.procedure.model import Procedure
 from rockhold.simulator.rocking import hub_motion
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
+from rockhold.simulator.setting import PRELOAD_MM, at_its_place, brought, later
 from rockhold.simulator.simulate import simulate_motion
 from rockhold.simulator.spin import HubMotion, turns
 from rockhold.simulator.unix_board import Record, UnixBoard
@@ -38,6 +37,7 @@ _LOOK_S = 0.02
 _TURNS_INTO_S = 1.2
 _REST_S = 1.2
 _FIRST_PULL_S, _SPACING_S, _AFTER_S = 2.5, 4.0, 1.0
+_SET_S = 3.0
 SCENARIO = Scenario(
     wheel_end=WheelEnd(runout_mm=0.05, give_mm=0.003),
     technician=Technician(cycles=3),
@@ -51,6 +51,8 @@ WITH_SENSOR = {"sources": [INDICATOR_SOURCE, TORQUE_SOURCE, _SENSOR]}
 
 class JobBench(threading.Thread):
     """Plays what begun steps ask for; the wheel is turned while the nut is pulled.
+
+    The indicator's plunger hangs free until its base is set up.
 
     Args:
         board: The running board; its settings are SETTINGS or WITH_SENSOR.
@@ -78,6 +80,7 @@ class JobBench(threading.Thread):
         self._seed = seed
         self._share = share
         self._now_us = 500_000
+        self._shown = 0  # by the indicator, in counts; its plunger hangs free at first
         self._at = 0
         self._rest = b""
         self._seen: deque[dict[str, Any]] = deque()
@@ -123,6 +126,10 @@ class JobBench(threading.Thread):
 
     def _do(self, procedure: Procedure, name: str) -> None:
         step = procedure.step(name)
+        if step.torque is None and step.end_play is None:
+            moved = self._indicator(_SET_S, PRELOAD_MM)
+            self._play(moved, turned=turns((), _SET_S, self._seed))
+            return
         self._seed += 1
         if step.torque is not None:
             target = step.torque
@@ -133,17 +140,26 @@ class JobBench(threading.Thread):
             stream = pull_stream(pulls, Adapter(rate_hz=20), length_s, self._seed)
             stream = replace(stream, t_us=stream.t_us + self._now_us)
             turned = turns(_turned(pulls), length_s, self._seed)
-            self._play(text_records(stream, target.unit), turned)
+            self._play(self._indicator(length_s), text_records(stream, target.unit), turned=turned)
         else:
+            self._shown = self._shown or round(PRELOAD_MM / SCENARIO.gauge.step_mm)
             inches = self._end_plays.pop(0) if len(self._end_plays) > 1 else self._end_plays[0]
             parts = replace(SCENARIO.wheel_end, end_play_mm=inches * MM_PER_INCH)
             trace, _, motion = simulate_motion(replace(SCENARIO, wheel_end=parts), self._seed)
+            trace = at_its_place(trace, self._shown, 0)
+            self._shown = int(trace.count[-1])
             turned = hub_motion(motion, self._seed)
-            self._play(gauge_records(_later(trace, self._now_us)), turned)
+            self._play(gauge_records(later(trace, self._now_us)), turned=turned)
 
-    def _play(self, records: Iterator[Record], turned: HubMotion) -> None:
+    def _indicator(self, length_s: float, pushed_in_mm: float = 0.0) -> Iterator[Record]:
+        """Return what the indicator shows that rests, or whose base is being set for so long."""
+        before, gauge = self._shown, SCENARIO.gauge
+        self._shown += round(pushed_in_mm / gauge.step_mm)
+        return gauge_records(later(brought(gauge, before, self._shown, length_s), self._now_us))
+
+    def _play(self, *records: Iterator[Record], turned: HubMotion) -> None:
         seen = motion_records(replace(turned, t_us=turned.t_us + self._now_us))
-        self._now_us = played(self._board, (records, seen), self._speed, self._goes_on) + 100_000
+        self._now_us = played(self._board, (*records, seen), self._speed, self._goes_on) + 100_000
         # The last batch leaves the board only when its time goes on.
         rest = turns((), _REST_S, self._seed)
         still = motion_records(replace(rest, t_us=rest.t_us + self._now_us))
@@ -156,7 +172,3 @@ def _turned(pulls: Sequence[Pull]) -> tuple[tuple[float, float, float], ...]:
     ends = [0.0, *(pull.end_s for pull in pulls)]
     into_s = [pull.start_s + _TURNS_INTO_S for pull in pulls]
     return tuple((begin, end, 1.05) for begin, end in zip(ends, into_s, strict=False))
-
-
-def _later(trace: Trace, by_us: int) -> Trace:
-    return replace(trace, t_us=(trace.t_us + by_us).astype(np.int64))

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from rockhold.capture.trace import trace_from
 from rockhold.guided.measuring import Measuring
+from rockhold.guided.plunger import Plunger
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.procedure.load import load_procedure
@@ -21,7 +22,7 @@ def test_an_adapter_that_is_ahead_of_the_gauge_takes_no_unseen_reading_into_the_
     gauge = GaugeFacts()
     parts = replace(SCENARIO.wheel_end, end_play_mm=0.003 * 25.4)
     trace, _ = simulate(replace(SCENARIO, wheel_end=parts), 8)
-    measuring = Measuring(limits, gauge, 0)
+    measuring = Measuring(limits, gauge, 0, Plunger(0.0))
     times, counts = trace.t_us.tolist(), trace.count.tolist()
     batches = [
         m.Readings(0, HALF_THOU, tuple(times[at : at + BATCH]), tuple(counts[at : at + BATCH]))
