@@ -18,8 +18,8 @@ AT_A_STOP = Reserve(
     forbids_accept=True,
 )
 NOT_NOTED = Reserve(
-    " With so coarse a gauge the readings alone do not always show a plunger that stands at its free"
-    " stop: note where it hangs free before the base is set."
+    " With so coarse a gauge the readings alone do not always show a plunger that stands at its"
+    " free stop: note where it hangs free before the base is set."
 )
 
 
