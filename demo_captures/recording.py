@@ -13,6 +13,7 @@ from rockhold.demo.job import PROCEDURE, demo_job
 from rockhold.demo.run import carried_out
 from rockhold.errors import LinkLostError
 from rockhold.links.serial_port import SerialLink
+from rockhold.measure.limits import OUT_SIGN
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.endplay import procedure_text
 from rockhold.procedure.load import load_procedure
@@ -42,11 +43,19 @@ def scenario_of(entry: dict) -> Scenario:
     end_play_mm = entry.get("end_play_in", 0.003) * MM_PER_INCH
     return Scenario(
         wheel_end=WheelEnd(
-            end_play_mm=end_play_mm, runout_mm=entry.get("runout_mm", 0.05), give_mm=0.003
+            end_play_mm=end_play_mm,
+            runout_mm=entry.get("runout_mm", 0.05),
+            give_mm=0.003,
+            out_sign=OUT_SIGN[mount_of(entry)],
         ),
         gauge=Gauge(unit=unit, step_mm=STEPS_MM[unit], rate_hz=13.9, jitter=0.004, lag_s=0.05),
         misfortunes=(Misfortune(kind),) if kind else (),
     )
+
+
+def mount_of(entry: dict) -> str:
+    """Return where the base sits: a motion sensor must turn with the wheel."""
+    return "hub" if entry.get("sensor") else "spindle"
 
 
 class LooseCable:
@@ -85,6 +94,7 @@ def record_one(entry: dict, path: Path, secret: Path) -> None:
         procedure_text=procedure_text(),
         vehicle={"number": entry["vehicle"], "note": "invented"},
         wheel_end={"position": entry["wheel_end"]},
+        mount=mount_of(entry),
         tools=({"kind": "indicator", "name": "simulated 24-bit gauge", "mpe_mm": 0.01},),
     )
     begin = threading.Event()

@@ -53,5 +53,6 @@ def demo_job(procedure_name: str, procedure_text: str) -> Job:
             {"kind": "indicator", "name": "simulated 24-bit gauge"},
             {"kind": "torque tool", "id": "demo wrench", "name": "simulated torque adapter"},
         ),
+        mount="hub",  # so that the board's motion sensor turns with the wheel
         work={"nature": "bearing adjustment"},
     )

@@ -21,6 +21,7 @@ from rockhold.guided.script import Script, answers_in
 from rockhold.guided.shell import Shell
 from rockhold.guided.verdict import verdict_lines
 from rockhold.links.serial_port import SerialLink
+from rockhold.measure.limits import OUT_SIGN
 from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.load import load_procedure
@@ -102,7 +103,8 @@ def carried_out(
         (Path(flash) / "settings.json").write_text(json.dumps(WITH_SENSOR))
         with UnixBoard("demo board", secret, Path(flash)) as board:
             shell.say(f"The board runs in MicroPython; a host finds it on {board.device}.")
-            hands = JobBench(board, path, END_PLAYS_IN, speed, seed)
+            out_sign = OUT_SIGN[job.mount]
+            hands = JobBench(board, path, END_PLAYS_IN, speed, seed, out_sign=out_sign)
             hands.start()
             ways = Ways(lambda: SerialLink(board.device), button_tells=True)
             onlooker = Onlooker(shell.stored, shell.stop, shell.say, shell.linked, shell.opened)

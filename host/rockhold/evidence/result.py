@@ -9,14 +9,10 @@ from rockhold.capture.reader import Capture
 from rockhold.capture.steps import measured_attempt
 from rockhold.capture.tooling import INDICATOR, overdue_tools, tools_of
 from rockhold.errors import CaptureFormatError, NotSettledError
-from rockhold.measure.limits import EndPlayLimits, GaugeFacts
+from rockhold.measure.limits import OUT_SIGN, EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure.load import procedure_from_text
-
-# Base on the spindle end, plunger on the hub's face: pulling the hub out pushes the plunger in and
-# the indication rises. Base on the hub, plunger on the spindle end: the other way round.
-OUT_SIGN = {"spindle": 1, "hub": -1}
 
 
 def limits_of(capture: Capture, instead: EndPlayLimits | None = None) -> EndPlayLimits:

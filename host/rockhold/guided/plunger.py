@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from rockhold.capture.measured import shown_when_free
 from rockhold.capture.trace import step_mm
+from rockhold.live.follow import indication
+from rockhold.live.instruments import INDICATOR
 from rockhold.measure.free_stop import FEWEST, NOTED_US, STILL_COUNTS
 from rockhold.measure.trace import MM_PER_INCH
-from rockhold.record.follow import indication
-from rockhold.record.instruments import INDICATOR
 from rockwire import messages as m
 
 NOT_STILL = (

@@ -165,6 +165,12 @@ def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
     return Hold(first, end, float(t_s[first]), float(t_s[end - 1]), float(mean), spread, len(kept))
 
 
+def part_of(axis: Coordinate, hold: Hold, first: int, end: int) -> Hold:
+    """Return a part of a hold, which is as quiet as the whole of it, wild readings left out."""
+    band = int(np.ptp(middle_of_three(axis.count[hold.first : hold.end])))
+    return replace(make_hold(axis, first, end, band), rocked=hold.rocked)
+
+
 def find_holds(
     axis: Coordinate, limits: EndPlayLimits, widest: int | None = None
 ) -> tuple[list[Hold], int]:

@@ -5,6 +5,10 @@ Values come from a procedure file (rockhold.procedure) and from the gauge's reco
 
 from dataclasses import dataclass
 
+# What pulling out does to the indication. Base on the spindle end, plunger on the hub's face: it
+# pushes the plunger in, and the indication rises. Base on the hub: the other way round.
+OUT_SIGN = {"spindle": 1, "hub": -1}
+
 
 @dataclass(frozen=True, slots=True)
 class EndPlayLimits:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import Hold, shortest_s
+from rockhold.measure.holds import Hold, part_of, shortest_s
 from rockhold.measure.hub.turning import Spans, Turning
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import Finding
@@ -26,7 +26,7 @@ _SAW = "The motion sensor saw the wheel turn."
 def without_turned(
     axis: Coordinate, holds: list[Hold], turning: Turning | None, limits: EndPlayLimits
 ) -> tuple[list[Hold], list[Finding] | None]:
-    """Drop quiet stretches during which the wheel turned.
+    """Drop quiet stretches during which the wheel turned, and of others what lies before and after.
 
     Returns:
         The other ones, and a finding for each visit of which none is left; None instead of
@@ -44,7 +44,7 @@ def without_turned(
     if found:  # what is left must not be the wheel that nobody held, before the work and after it
         visits = visits_by_level(axis, seemed.holds)
         stood = [hold for hold in stood if any(_meet(hold, visit) for visit in visits)]
-    return stood, found
+    return [_while_still(axis, turning, spans, hold) for hold in stood], found
 
 
 def _meet(hold: Hold, visit: tuple[int, int]) -> bool:
@@ -74,6 +74,19 @@ def _stood(turning: Turning, spans: Spans, hold: Hold, least_s: float) -> bool:
     lengths = spans[:, 1] - spans[:, 0]
     within = _within(spans, hold.start_s, hold.end_s)
     return bool(np.any((within >= WITHIN * least_s) & (lengths >= least_s)))
+
+
+def _while_still(axis: Coordinate, turning: Turning, spans: Spans, hold: Hold) -> Hold:
+    """Return the part of a hold in which the wheel stood still."""
+    if not turning.heard(hold.start_s, hold.end_s):
+        return hold
+    longest = int(np.argmax(_within(spans, hold.start_s, hold.end_s)))
+    from_s, to_s = spans[longest]
+    first = max(hold.first, int(np.searchsorted(axis.t_s, from_s)))
+    end = min(hold.end, int(np.searchsorted(axis.t_s, to_s, side="right")))
+    if end - first < 2 or (first, end) == (hold.first, hold.end):
+        return hold
+    return part_of(axis, hold, first, end)
 
 
 def _within(spans: Spans, from_s: float, to_s: float) -> NDArray[np.float64]:

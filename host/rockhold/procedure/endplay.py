@@ -6,13 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from rockhold.errors import ProcedureError
-from rockhold.measure.limits import EndPlayLimits
+from rockhold.measure.limits import OUT_SIGN, EndPlayLimits
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.fault import KeyFaultError, number, whole
 from rockhold.procedure.toml_lines import line_of, parse
 
 SHIPPED_END_PLAY = "end-play.toml"
-_OUT_SIGN = {"spindle": 1, "hub": -1}
 _WHOLE = ("cycles_asked", "cycles_required", "lock_positions")
 _POSITIVE = ("hold_s", "quiet_band_mm", "settle_s", "gap_s", "drift_limit_mm", "rock_angle_deg")
 _ZERO_OR_MORE = ("guard_factor", "tilt_deg", "stop_angle_deg", "threads_per_inch")
@@ -99,13 +98,13 @@ def limits_from_table(table: Mapping[str, Any]) -> EndPlayLimits:
     if values["cycles_asked"] < values["cycles_required"]:
         raise KeyFaultError("cycles_asked", "must not be below cycles_required")
     base_on = table.get("base_on")
-    if base_on not in _OUT_SIGN:
+    if base_on not in OUT_SIGN:
         raise KeyFaultError("base_on", 'write "spindle" or "hub"')
     return EndPlayLimits(
         band_low_mm=low_mm,
         band_high_mm=high_mm,
         coverage=coverage,
-        out_sign=_OUT_SIGN[base_on],
+        out_sign=OUT_SIGN[base_on],
         **values,
     )
 

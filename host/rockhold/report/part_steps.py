@@ -94,9 +94,12 @@ def _details(attempt: Attempt, units: Units) -> Iterator[str]:
         yield from (f"{label(k)} {text_of(v)}" for k, v in attempt.values.items())
 
 
-def _check(values: Mapping[str, object], _: Units) -> Iterator[str]:
+def _check(values: Mapping[str, object], units: Units) -> Iterator[str]:
     if "answer" in values:
         yield f"answer: {text_of(values['answer'])}"
+    preload_mm = number(values.get("preload_mm"))
+    if preload_mm is not None:
+        yield f"plunger pushed in by {units.plain(preload_mm)} {units.length}"
 
 
 def _torque(values: Mapping[str, object], units: Units) -> Iterator[str]:

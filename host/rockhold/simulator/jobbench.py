@@ -61,6 +61,7 @@ class JobBench(threading.Thread):
         speed: How many seconds of the job pass in a real second.
         seed: Of the simulation.
         share: Torque that is reached, as a share of the target.
+        out_sign: +1 if pulling out raises the indication, -1 where the base sits on the hub.
     """
 
     def __init__(
@@ -71,6 +72,7 @@ class JobBench(threading.Thread):
         speed: float = 20.0,
         seed: int = 20,
         share: float = 1.01,
+        out_sign: int = 1,
     ) -> None:
         super().__init__(daemon=True)
         self._board = board
@@ -79,6 +81,7 @@ class JobBench(threading.Thread):
         self._speed = speed
         self._seed = seed
         self._share = share
+        self._out_sign = out_sign
         self._now_us = 500_000
         self._shown = 0  # by the indicator, in counts; its plunger hangs free at first
         self._at = 0
@@ -144,7 +147,9 @@ class JobBench(threading.Thread):
         else:
             self._shown = self._shown or round(PRELOAD_MM / SCENARIO.gauge.step_mm)
             inches = self._end_plays.pop(0) if len(self._end_plays) > 1 else self._end_plays[0]
-            parts = replace(SCENARIO.wheel_end, end_play_mm=inches * MM_PER_INCH)
+            parts = replace(
+                SCENARIO.wheel_end, end_play_mm=inches * MM_PER_INCH, out_sign=self._out_sign
+            )
             trace, _, motion = simulate_motion(replace(SCENARIO, wheel_end=parts), self._seed)
             trace = at_its_place(trace, self._shown, 0)
             self._shown = int(trace.count[-1])

@@ -1,5 +1,7 @@
 """What counts of a capture: the indicator's readings and the motion sensor's of the same time."""
 
+import copy
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -33,6 +35,31 @@ def test_a_recorded_job_is_judged_by_what_its_sensor_saw():
 def test_a_capture_without_a_sensor_has_no_turning():
     _, turning = measured_readings(read_capture(DEMO / "good.capture"))
     assert turning is None
+
+
+def noted(capture, noted_us):
+    """Return the capture with another time of the note, without the seal that would forbid it."""
+    others = [(line, copy.deepcopy(value)) for line, value in capture.others]
+    for _, value in others:
+        if value.get("kind") == "end_play" and value["outcome"] != "begun":
+            value["values"]["free_stop_us"] = noted_us
+    return replace(capture, others=tuple(others))
+
+
+def test_the_noted_free_stop_is_read_from_the_readings_of_its_time():
+    capture = read_capture(DEMO / "whole-job.capture")
+    trace, _ = measured_readings(capture)
+    assert trace.free_stop_mm == 0.0  # and the plunger was then pushed in by 0.8 mm
+    assert trace.travel_mm.min() == pytest.approx(0.8, abs=0.1)
+    assert measured_readings(noted(capture, None))[0].free_stop_mm is None
+    assert measured_readings(noted(capture, 0))[0].free_stop_mm is None  # nothing was heard yet
+
+
+@pytest.mark.parametrize("forged", [-1, True, "1", 1.5, 1 << 70])
+def test_a_note_at_no_time_is_refused_with_its_line(forged):
+    capture = read_capture(DEMO / "whole-job.capture")
+    with pytest.raises(CaptureFormatError, match=r"step on line [0-9]+ does not say when the plun"):
+        measured_readings(noted(capture, forged))
 
 
 def readings(source, t_us, counts, scale=RATE):

@@ -52,8 +52,41 @@ def test_a_capture_holds_what_the_hands_were_told_and_a_pulled_cable_costs_nothi
     assert [pull.peak_nm for pull in pulls] == pytest.approx([to_nm(100, "lbf·ft")] * 2, rel=0.03)
 
 
+def test_the_indicator_is_taken_off_and_set_again(tmp_path):
+    port, path, seen = tmp_path / "port", tmp_path / "a.capture", []
+    told = [(1.0, "lift"), (6.0, "seat 0.01"), (11.0, "button 2")]
+    with practising(port, 20, speed=30.0) as practice:
+
+        def stored(message):
+            if isinstance(message, m.Readings) and message.source == 0:
+                seen.extend(zip(message.t_us, message.count, strict=True))
+                while told and seen[-1][0] / 1e6 > told[0][0]:
+                    practice.do(told.pop(0)[1])
+
+        ways = Ways(lambda: SerialLink(str(port)), wait_s=10.0)
+        record(ways, JOB, path, Onlooker(stored, lambda: False, lambda _: None))
+    shown_in = [count * 0.0005 for _, count in seen]
+    assert shown_in[0] == 0.0
+    free_in = min(shown_in)
+    assert free_in == pytest.approx(-0.8 / MM_PER_INCH, abs=0.0005)
+    assert shown_in[-1] == pytest.approx(free_in + 0.01)
+
+
 @pytest.mark.parametrize(
-    "line", ["dance", "rock", "rock 1", "rock x", "pull -2", "pull 100 30", "button 60", "plug"]
+    "line",
+    [
+        "dance",
+        "seat",
+        "seat 1",
+        "seat x",
+        "rock",
+        "rock 1",
+        "rock x",
+        "pull -2",
+        "pull 100 30",
+        "button 60",
+        "plug",
+    ],
 )
 def test_what_hands_cannot_do_is_said(practice, line):
     with pytest.raises(UsageError):
