@@ -1,4 +1,4 @@
-"""A few hundred seeds of `faults.py`; `make faults` runs ten thousand."""
+"""Two hundred seeds of `faults.py`; `make faults` runs ten thousand."""
 
 import faults
 
