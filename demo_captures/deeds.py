@@ -9,10 +9,10 @@ from people import MILLER, QUIST, STRANGER
 
 from rockhold.evidence.countersign import countersign
 from rockhold.evidence.finish import finish, finish_later
-from rockhold.evidence.keys import now_utc
 from rockhold.evidence.reviews import ACCEPT, REJECT
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trusted
+from rockhold.utc import now_utc
 from rockwire import frames
 from rockwire import messages as m
 from rockwire.chain import Chain

@@ -16,9 +16,10 @@ from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
 from rockhold.procedure.endplay import procedure_text
 from rockhold.record.greeting import greet
-from rockhold.record.header import Job, now_utc
+from rockhold.record.header import Job
 from rockhold.upkeep.fetch import Stored, fetch, stored_captures
 from rockhold.upkeep.upkeep import Upkeep
+from rockhold.utc import now_utc
 from rockwire import messages as m
 
 PORT = click.option("--port", help="Serial port of the board; else the only board that answers.")

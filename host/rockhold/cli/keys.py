@@ -21,7 +21,7 @@ from rockhold.evidence.keys import (
     trust_key,
 )
 from rockhold.evidence.offered import offered_keys
-from rockhold.evidence.words import plain
+from rockhold.plain import plain
 
 
 @click.group()

@@ -15,7 +15,7 @@ from rockhold.cli.bulk import BulkRun
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import AS_JSON, INDEX
 from rockhold.errors import UsageError
-from rockhold.evidence.words import plain
+from rockhold.plain import plain
 
 if TYPE_CHECKING:
     from rockhold.library.adding import Added

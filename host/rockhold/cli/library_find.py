@@ -22,9 +22,9 @@ from rockhold.cli.targets import FORCE, PICTURE_AS_WELL, must_take_picture
 from rockhold.errors import LibraryError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
-from rockhold.evidence.words import plain
 from rockhold.measure.findings import TEXTS
 from rockhold.measure.trace import MM_PER_INCH
+from rockhold.plain import plain
 
 if TYPE_CHECKING:
     from rockhold.library.finding import Entry

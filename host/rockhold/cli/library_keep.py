@@ -12,7 +12,7 @@ from rockhold.cli import exits
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import AS_JSON, DATE, INDEX
 from rockhold.errors import UsageError
-from rockhold.evidence.words import plain
+from rockhold.plain import plain
 
 if TYPE_CHECKING:
     from rockhold.library.retention import Keep

@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from rockhold.evidence.words import plain
 from rockhold.measure.trace import MM_PER_INCH
+from rockhold.plain import plain
 
 if TYPE_CHECKING:
     from rockhold.evidence.trust import Trust

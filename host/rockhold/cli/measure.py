@@ -15,9 +15,9 @@ from rockhold.cli.bulk import DONE_LIST, BulkRun
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError
-from rockhold.evidence.words import plain
 from rockhold.measure.decision import ACCEPT, REJECT, UNDECIDED
 from rockhold.measure.torque.units import LBF_FT, NM, from_nm
+from rockhold.plain import plain
 from rockhold.report.words import result_lines
 
 _EXIT = {ACCEPT: exits.OK, REJECT: exits.REJECTED, UNDECIDED: exits.UNDECIDED}

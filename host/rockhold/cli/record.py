@@ -21,10 +21,10 @@ from rockhold.guided.course import ENDED
 from rockhold.guided.run import JobRun
 from rockhold.guided.verdict import verdict_lines
 from rockhold.procedure.model import Procedure
-from rockhold.record.header import now_utc
 from rockhold.record.job import refuse_other
 from rockhold.record.ways import Ways
 from rockhold.report.words import CAUTIONS, result_lines
+from rockhold.utc import now_utc
 
 
 @click.command()

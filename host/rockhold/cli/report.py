@@ -11,7 +11,8 @@ from rockhold.cli.targets import must_be_free
 from rockhold.errors import CaptureFormatError, ReportError, RockholdError, UsageError
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import Trust, trust_of
-from rockhold.evidence.words import SHORT, plain
+from rockhold.evidence.words import SHORT
+from rockhold.plain import plain
 from rockhold.report.units import METRIC, US, Units
 
 if TYPE_CHECKING:

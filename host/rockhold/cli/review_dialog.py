@@ -21,7 +21,8 @@ from rockhold.evidence.reviews import ACCEPT, ASK, REJECT
 from rockhold.evidence.trust import trust_of
 from rockhold.evidence.verify import verify_file
 from rockhold.evidence.waiting import BAD, NOT_SEALED, REVIEWED, WAITS, standing
-from rockhold.evidence.words import one_line, plain
+from rockhold.evidence.words import one_line
+from rockhold.plain import plain
 from rockhold.report.gather import Gathered
 from rockhold.report.questions import screen
 from rockhold.report.units import METRIC, US

@@ -13,8 +13,8 @@ from rockhold.cli.bulk import BulkRun
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.targets import FORCE, PICTURE_AS_WELL, must_take_picture
 from rockhold.errors import RockholdError
-from rockhold.evidence.words import plain
 from rockhold.measure.trace import MM_PER_INCH
+from rockhold.plain import plain
 
 if TYPE_CHECKING:
     from rockhold.measure.limits import EndPlayLimits

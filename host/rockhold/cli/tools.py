@@ -10,10 +10,10 @@ from rockhold.capture.tooling import INDICATOR, KINDS
 from rockhold.cli import exits
 from rockhold.cli.jsonline import json_line
 from rockhold.errors import OutOfRangeError, ToolError, UsageError
-from rockhold.evidence.words import plain
 from rockhold.measure.torque.adapters import setting as wrench_setting
 from rockhold.measure.torque.uncertainty import class_mpe_percent
 from rockhold.measure.trace import MM_PER_INCH
+from rockhold.plain import plain
 from rockhold.tools.record import ToolRecord, checked, due_after
 from rockhold.tools.store import add_tool, folder, retire_tool, stored_tools, tool
 

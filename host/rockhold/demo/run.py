@@ -26,13 +26,14 @@ from rockhold.measure.result import EndPlayResult
 from rockhold.measure.trace import MM_PER_INCH
 from rockhold.procedure.load import load_procedure
 from rockhold.procedure.model import Procedure
-from rockhold.record.header import Job, now_utc
+from rockhold.record.header import Job
 from rockhold.record.job import record
 from rockhold.record.ways import Onlooker, Ways
 from rockhold.report.plot import draw, save
 from rockhold.report.units import US
 from rockhold.simulator.jobbench import WITH_SENSOR, JobBench
 from rockhold.simulator.unix_board import UnixBoard
+from rockhold.utc import now_utc
 
 SPEED = 20.0  # the simulated technician works this much faster than a real one
 SEED = 20

@@ -14,13 +14,13 @@ from rockhold.errors import (
     UnsealedError,
 )
 from rockhold.evidence import findings as f
-from rockhold.evidence.clock import now_utc
 from rockhold.evidence.finish import append
 from rockhold.evidence.keys import Signer
 from rockhold.evidence.reviews import ACCEPT, review_entry
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trust
 from rockhold.evidence.verify import verify_bytes
+from rockhold.utc import now_utc
 
 
 def countersign(

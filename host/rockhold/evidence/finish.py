@@ -12,7 +12,6 @@ from rockhold.capture.lines import to_line
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.errors import CaptureWriteError, MeasurementError, SignatureError, UsageError
 from rockhold.evidence.boardproof import BoardProof, check_records
-from rockhold.evidence.clock import now_utc
 from rockhold.evidence.keys import Signer
 from rockhold.evidence.method import METHOD
 from rockhold.evidence.result import measure_capture
@@ -20,6 +19,7 @@ from rockhold.evidence.seal import check_seal, find_seals, make_seal
 from rockhold.evidence.structure import check_structure
 from rockhold.files import beside, write_whole
 from rockhold.measure.result import EndPlayResult, not_measured
+from rockhold.utc import now_utc
 
 _TORN_PIECE = 500_000  # bytes of a torn line in one note; in base64 it stays below a line's limit
 

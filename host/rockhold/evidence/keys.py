@@ -17,12 +17,12 @@ from pathlib import Path
 from joserfc.jwk import OKPKey
 
 from rockhold.errors import KeyStoreError
-from rockhold.evidence.clock import now_utc
 from rockhold.evidence.keyfile import BOARD as BOARD
 from rockhold.evidence.keyfile import REVIEWER as REVIEWER
 from rockhold.evidence.keyfile import SHORTEST, KeyRecord, from_text, lock, to_text, unlock
 from rockhold.evidence.keyfile import TECHNICIAN as TECHNICIAN
 from rockhold.files import write_whole
+from rockhold.utc import now_utc
 
 PASSPHRASE = "ROCKHOLD_PASSPHRASE"
 _OWN = "own"

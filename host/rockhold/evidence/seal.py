@@ -12,9 +12,9 @@ from joserfc.jwk import OKPKey
 
 from rockhold.capture.lines import from_line
 from rockhold.errors import CaptureFormatError, SignatureError
-from rockhold.evidence.clock import UTC_FORM
 from rockhold.evidence.keyfile import REVIEWER, TECHNICIAN, jwk_of, public_of, thumbprint_of
 from rockhold.evidence.linemarks import make_marks
+from rockhold.utc import UTC_FORM
 
 TYPE = "rockhold-seal-1"
 MOST_SEALS = 32  # each seal costs a pass over the file, so a hostile file must not hold many

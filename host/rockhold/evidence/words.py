@@ -6,6 +6,7 @@ from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence import findings as f
 from rockhold.evidence.method import METHOD
 from rockhold.evidence.reviews import ACCEPT
+from rockhold.plain import plain
 
 HEADLINES = {
     f.GOOD: "GOOD: untouched since it was sealed, by keys that you trust",
@@ -72,11 +73,6 @@ def by_older_method(found: f.Verification) -> bool:
 
 
 _NO_CRYSTAL_PPM = 1_000  # ten times what the worst crystal is off
-
-
-def plain(text: str) -> str:
-    """Return text that cannot steer a terminal: what is not printable is shown as its code."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def _table(found: f.Verification) -> list[str]:

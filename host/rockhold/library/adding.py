@@ -7,12 +7,12 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, delete, func, insert, or_, select, update
 
-from rockhold.evidence.clock import now_utc
 from rockhold.library.facts import DAMAGED, UNREADABLE, Facts
 from rockhold.library.grown import is_grown_from
 from rockhold.library.index import Library
 from rockhold.library.rows import detail_rows, row_of
 from rockhold.library.tables import CAPTURES, DETAILS
+from rockhold.utc import now_utc
 
 NEW = "new"
 SAME = "same"

@@ -15,9 +15,9 @@ from rockhold.capture.names import text_of, vehicle_name, wheel_end_name
 from rockhold.capture.reader import Capture, parse_capture, read_bytes
 from rockhold.errors import RockholdError
 from rockhold.evidence import findings as f
-from rockhold.evidence.clock import now_utc
 from rockhold.evidence.verify import verify_bytes
 from rockhold.library.result_facts import NOTHING, ResultFacts, result_facts
+from rockhold.utc import now_utc
 
 SEALED = "sealed"
 UNSEALED = f.UNSEALED

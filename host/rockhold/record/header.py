@@ -4,11 +4,11 @@ import hashlib
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
 
 from rockhold import __version__
 from rockhold.capture.binding import nonce_for
 from rockhold.capture.lines import FORMAT_VERSION, to_line
+from rockhold.utc import now_utc
 from rockwire import messages as m
 
 
@@ -37,11 +37,6 @@ class Job:
     tools: tuple[Mapping[str, object], ...] = ()
     work: Mapping[str, object] = field(default_factory=dict)
     continues: str = ""
-
-
-def now_utc() -> str:
-    """Return the time as RFC 3339 text, UTC, to the second."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def make_header(job: Job, board: m.Ident) -> dict[str, object]:

@@ -3,7 +3,6 @@
 from rockhold import __version__
 from rockhold.capture.steps import attempts_of
 from rockhold.evidence import findings as f
-from rockhold.evidence.clock import now_utc
 from rockhold.evidence.words import by_older_method, headline_of
 from rockhold.report.cells import moment_of
 from rockhold.report.content import BAD, DOUBT, GOOD, Report, Section, printable
@@ -14,6 +13,7 @@ from rockhold.report.part_result import budget_section, result_section, trace_se
 from rockhold.report.part_steps import steps_section, torque_section
 from rockhold.report.units import Units
 from rockhold.report.words import answer
+from rockhold.utc import now_utc
 
 _STATES = {f.GOOD: GOOD, f.UNSEALED: DOUBT, f.UNKNOWN_KEY: DOUBT}
 _RELY = {

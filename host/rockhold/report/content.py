@@ -9,7 +9,7 @@ import dataclasses
 from dataclasses import dataclass, field
 from typing import Any
 
-from rockhold.evidence.words import plain
+from rockhold.plain import plain
 
 GOOD, DOUBT, BAD = "good", "doubt", "bad"  # how a reader shall take the banner, or a word
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 from rockhold.capture.steps import attempts_of
 from rockhold.capture.tooling import called, tools_of
 from rockhold.evidence import findings as f
-from rockhold.evidence.words import deed_of, headline_of, plain, sameness, trust_words
+from rockhold.evidence.words import deed_of, headline_of, sameness, trust_words
+from rockhold.plain import plain
 from rockhold.report.cells import moment_of, text_of
 from rockhold.report.gather import Gathered
 from rockhold.report.part_job import in_date, name_of

@@ -7,7 +7,7 @@ paper, is complete; and a class, for which style_rules() gives a page the colour
 from dataclasses import dataclass
 from xml.etree import ElementTree as Xml
 
-from rockhold.evidence.words import plain
+from rockhold.plain import plain
 
 # class → (attribute, light, dark). Blue and orange are of Okabe and Ito's palette, which stays
 # apart for the common colour blindnesses; the light ones are darkened for contrast with white.

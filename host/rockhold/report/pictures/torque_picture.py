@@ -3,8 +3,8 @@
 import numpy as np
 
 from rockhold.capture.torque import TorqueTrace
-from rockhold.evidence.words import plain
 from rockhold.measure.trace import Trace
+from rockhold.plain import plain
 from rockhold.report.pictures.curve import Frame, draw_axes, draw_curve
 from rockhold.report.pictures.scale import Scale
 from rockhold.report.pictures.svg import Canvas, describe, new_picture

@@ -1,4 +1,4 @@
-"""The time that people's keys and seals carry."""
+"""The time of the computer, as captures, keys and seals carry it."""
 
 import re
 from datetime import UTC, datetime
