@@ -19,7 +19,7 @@ from rockhold.measure.plunger import lost_contact
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
-from rockhold.measure.turned import without_turned
+from rockhold.measure.turned import while_still, without_turned
 from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
 from rockhold.measure.words import in_words, largest_cause
@@ -82,8 +82,13 @@ def _measure(
     blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
     if blocked:
-        return _not_measured(axis, choice, limits, found)
-    return _measured(axis, choice, steps, limits, gauge, found, reserve)
+        result = _not_measured(axis, choice, limits, found)
+    else:
+        result = _measured(axis, choice, steps, limits, gauge, found, reserve)
+    if turning is None or turned is None:
+        return result
+    stood = replace(choice, holds=while_still(axis, choice.holds, turning))
+    return replace(result, holds=_hold_results(axis, stood, limits))
 
 
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:

@@ -26,7 +26,7 @@ _SAW = "The motion sensor saw the wheel turn."
 def without_turned(
     axis: Coordinate, holds: list[Hold], turning: Turning | None, limits: EndPlayLimits
 ) -> tuple[list[Hold], list[Finding] | None]:
-    """Drop quiet stretches during which the wheel turned, and of others what lies before and after.
+    """Drop quiet stretches during which the wheel turned.
 
     Returns:
         The other ones, and a finding for each visit of which none is left; None instead of
@@ -44,7 +44,16 @@ def without_turned(
     if found:  # what is left must not be the wheel that nobody held, before the work and after it
         visits = visits_by_level(axis, seemed.holds)
         stood = [hold for hold in stood if any(_meet(hold, visit) for visit in visits)]
-    return [_while_still(axis, turning, spans, hold) for hold in stood], found
+    return stood, found
+
+
+def while_still(axis: Coordinate, holds: tuple[Hold, ...], turning: Turning) -> tuple[Hold, ...]:
+    """Return of each hold the part in which the wheel stood still.
+
+    To be shown: what is wrong with plunger or gauge shows better in the readings with the rocking.
+    """
+    spans = turning.still_spans()
+    return tuple(_while_still(axis, turning, spans, hold) for hold in holds)
 
 
 def _meet(hold: Hold, visit: tuple[int, int]) -> bool:
@@ -77,7 +86,6 @@ def _stood(turning: Turning, spans: Spans, hold: Hold, least_s: float) -> bool:
 
 
 def _while_still(axis: Coordinate, turning: Turning, spans: Spans, hold: Hold) -> Hold:
-    """Return the part of a hold in which the wheel stood still."""
     if not turning.heard(hold.start_s, hold.end_s):
         return hold
     longest = int(np.argmax(_within(spans, hold.start_s, hold.end_s)))
