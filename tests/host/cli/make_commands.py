@@ -15,7 +15,8 @@ PAGE = Path(__file__).parents[3] / "host" / "COMMANDS.md"
 HEAD = """# The commands
 
 What `rockhold COMMAND --help` says, for reading at leisure. Written by `make commands`; a test
-keeps it true.
+keeps it true. `eval "$(_ROCKHOLD_COMPLETE=bash_source rockhold)"` lets the shell complete them
+(`zsh_source`, after `compinit`, and `fish_source` for the others).
 
 ## Exit codes
 
