@@ -1,13 +1,9 @@
 """One sitting of a job on the command line: plain or guided, begun or gone on with."""
 
-import atexit
 import contextlib
 import signal
 import sys
-import termios
-import threading
-import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from types import FrameType
@@ -16,6 +12,7 @@ import click
 
 from rockhold.capture.reader import Capture, read_capture
 from rockhold.capture.steps import attempts_of
+from rockhold.cli.enter import at_terminal, looking, stopper, without_echo
 from rockhold.cli.option_text import option_text
 from rockhold.errors import BoardChangedError, UsageError
 from rockhold.evidence.finish import finish_later
@@ -27,6 +24,7 @@ from rockhold.guided.run import JobRun
 from rockhold.guided.script import Script, answers_in
 from rockhold.guided.shell import Shell
 from rockhold.live.live import Live
+from rockhold.live.terminal import Taken
 from rockhold.procedure.model import Procedure
 from rockhold.record.header import Job
 from rockhold.record.job import record, resume
@@ -84,11 +82,13 @@ def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
         live.say(f"Recording to {sitting.path}.")
         live.say("Enter or the board's button stops it, Ctrl-C breaks off.")
 
-    onlooker = Onlooker(live, _stopper(seconds), live.say, live.linked, opened)
-    try:
-        _recorded(sitting, go_on, onlooker)
-    finally:
-        live.end()
+    with contextlib.ExitStack() as stack:
+        stack.callback(live.end)
+        stop = stopper(seconds)
+        if at_terminal():
+            terminal = stack.enter_context(Taken(sys.stdin.fileno(), without_echo))
+            stop = looking(stop, terminal, live)
+        _recorded(sitting, go_on, Onlooker(live, stop, live.say, live.linked, opened))
 
 
 def guided(
@@ -133,7 +133,7 @@ def script_for(answers: Path | None) -> Script | None:
     if answers:
         answered = answers_in(option_text("--answers", answers), f"--answers {answers}")
         return Script(answered, str(answers))
-    if sys.stdin is None or not sys.stdin.isatty():
+    if not at_terminal():
         raise UsageError("a guided job needs a terminal to ask at, or --answers FILE")
     return None
 
@@ -208,28 +208,3 @@ def carried(earlier: Capture) -> Iterator[dict[str, object]]:
                 "carried_from": origin,
                 "done_utc_us": value.get("done_utc_us", value.get("host_utc_us")),
             }
-
-
-def _without_echo() -> None:
-    """Keep Enter from moving the panel; the terminal is put back when the program ends."""
-    descriptor = sys.stdin.fileno()
-    before = termios.tcgetattr(descriptor)
-    atexit.register(termios.tcsetattr, descriptor, termios.TCSADRAIN, before)
-    modes = termios.tcgetattr(descriptor)
-    modes[3] &= ~termios.ECHO
-    termios.tcsetattr(descriptor, termios.TCSANOW, modes)
-
-
-def _stopper(seconds: float | None) -> Callable[[], bool]:
-    """Return what says that recording shall stop: after some time, or once Enter is pressed."""
-    enter = threading.Event()
-    if sys.stdin is not None and sys.stdin.isatty():
-
-        def wait_for_enter() -> None:
-            sys.stdin.readline()
-            enter.set()
-
-        _without_echo()
-        threading.Thread(target=wait_for_enter, daemon=True).start()
-    end = None if seconds is None else time.monotonic() + seconds
-    return lambda: enter.is_set() or (end is not None and time.monotonic() >= end)

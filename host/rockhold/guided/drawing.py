@@ -6,6 +6,7 @@ from rockhold.guided.screen import Screen
 from rockhold.live.bigdigits import enlarge
 
 _CLEAR_TO_END = "\x1b[K"
+_HIDE_CURSOR = "\x1b[?25l"
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
 _GOOD, _BUSY, _BAD = "\x1b[30;42m", "\x1b[30;43m", "\x1b[30;41m"
 _GROUND = {"good": _GOOD, "busy": _BUSY, "bad": _BAD}
@@ -13,8 +14,7 @@ _GROUND = {"good": _GOOD, "busy": _BUSY, "bad": _BAD}
 
 def lines_of(screen: Screen, columns: int = 80) -> list[str]:
     """Return a screen as plain lines, words unbroken."""
-    lines = [f"{screen.top}", f"{screen.title.upper()}"]
-    lines += _wrapped(screen.body, columns)
+    lines = _wrapped((screen.top, screen.title.upper(), *screen.body), columns)
     if screen.caution:
         lines += _wrapped((f"CAUTION: {screen.caution}",), columns)
     lines += _wrapped((screen.todo,), columns)
@@ -60,4 +60,5 @@ def _wrapped(paragraphs: tuple[str, ...], columns: int) -> list[str]:
 
 def drawn(lines: list[str]) -> str:
     """Return what puts lines on a terminal in place of what stood there."""
-    return "\x1b[H" + "".join(f"{line}{_CLEAR_TO_END}\r\n" for line in lines) + "\x1b[J"
+    rows = "".join(f"{line}{_CLEAR_TO_END}\r\n" for line in lines)
+    return f"{_HIDE_CURSOR}\x1b[H{rows}\x1b[J"

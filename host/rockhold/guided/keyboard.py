@@ -1,21 +1,26 @@
 """Keys from a terminal, one at a time and without waiting; the terminal is always put back."""
 
 import os
+import re
 import select
 import sys
 import termios
 import time
 import tty
-from typing import Any, Self
+from typing import Self
 
 from rockhold.guided import course as c
 from rockhold.guided import keys as k
 from rockhold.guided.run import JobRun
+from rockhold.live.terminal import Taken
 
 _KEYS = {
     " ": k.GO, "\r": k.GO, "\n": k.GO, "n": k.NO, "s": k.SKIP, "b": k.BACK, "f": k.FORWARD,
     "r": k.AGAIN, "q": k.STOP, "p": k.FREE,
 }  # fmt: skip
+# What arrows, F keys and a mouse send (ECMA-48, 5.4 and 5.5): their letters are no answers.
+_OTHER_KEYS = re.compile("\x1b(\\[[0-?]*[ -/]*[@-~]|O.|.)?", re.DOTALL)
+_MOST_BYTES = 4096  # of what a hand can press between two looks
 
 
 class Keyboard:
@@ -23,20 +28,18 @@ class Keyboard:
 
     def __init__(self) -> None:
         self._descriptor = sys.stdin.fileno()
-        self._before: list[Any] | None = None
+        self._terminal = Taken(self._descriptor, tty.setcbreak)
         self._line = ""
         self._deaf_until_s = 0.0
 
     def __enter__(self) -> Self:
         """Take the terminal."""
-        self._before = termios.tcgetattr(self._descriptor)
-        tty.setcbreak(self._descriptor)
+        self._terminal.__enter__()
         return self
 
     def __exit__(self, *_: object) -> None:
         """Put the terminal back as it was."""
-        if self._before is not None:
-            termios.tcsetattr(self._descriptor, termios.TCSADRAIN, self._before)
+        self._terminal.__exit__()
 
     @property
     def line(self) -> str:
@@ -56,13 +59,13 @@ class Keyboard:
         return time.monotonic() >= self._deaf_until_s
 
     def poll(self, run: JobRun) -> bool:
-        """Hand every key that was pressed to a job; say whether there was one."""
-        pressed = False
+        """Hand every key that was pressed to a job; say whether there is something to show."""
+        pressed = self._terminal.came_back()
         while select.select([self._descriptor], [], [], 0)[0]:
-            data = os.read(self._descriptor, 64).decode(errors="ignore")
+            data = os.read(self._descriptor, _MOST_BYTES).decode(errors="ignore")
             if not data:
                 break
-            for character in data:
+            for character in _OTHER_KEYS.sub("", data):
                 self._take(run, character)
             pressed = True
         return pressed

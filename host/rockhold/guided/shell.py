@@ -1,7 +1,6 @@
 """Ties a guided job to a recording: keys and readings in, entries to disk, screens out."""
 
 import os
-import shutil
 import textwrap
 import time
 from typing import Protocol, TextIO
@@ -14,6 +13,7 @@ from rockhold.guided.drawing import drawn, keys_lines, lines_of, painted
 from rockhold.guided.run import JobRun
 from rockhold.guided.screen import Screen, screen_of
 from rockhold.live.instruments import INDICATOR, Instruments
+from rockhold.live.terminal import size_of
 from rockhold.record.ways import Enter
 from rockwire import messages as m
 
@@ -21,6 +21,7 @@ _DRAW_EVERY_S = 0.08
 _SAY_S = 10.0  # how long something that happened stays in view
 _STEPPED_ON_S = 1.5  # a key pressed so soon after was still meant for the step before
 _FEWEST_COLUMNS, _FEWEST_ROWS = 60, 20
+_CLEAR, _SHOW_CURSOR = "\x1b[2J\x1b[H", "\x1b[?25h"
 
 
 class Keys(Protocol):
@@ -66,22 +67,15 @@ class Shell:
         self._drawn_s = 0.0
         self._moved_s = time.monotonic()
         self._link = ""
-        size = shutil.get_terminal_size()
-        self._size = (size.columns, size.lines)
-        self._width = min(80, size.columns - 1) if out.isatty() else 80
+        self._screened = False
         self._told = ("", "", "")  # keys, sentence and typed words of the lines printed last
-        self._screened = (
-            out.isatty()
-            and os.environ.get("TERM") != "dumb"
-            and size.columns >= _FEWEST_COLUMNS
-            and size.lines >= _FEWEST_ROWS
-        )
+        self._fit(size_of(out))
 
     def opened(self, enter: Enter) -> None:
         """Take the function that writes entries; the capture is open."""
         self._enter = enter
         if self._screened:
-            self._out.write("\x1b[2J\x1b[?25l")
+            self._out.write(_CLEAR)
         self._settle(True)
 
     def stored(self, message: tuple[object, ...]) -> None:
@@ -98,6 +92,21 @@ class Shell:
             self._keys.pause(_STEPPED_ON_S)
         self._settle(False)
 
+    def _fit(self, size: os.terminal_size) -> None:
+        """Take the terminal as large as it is: with screens, or with plain lines."""
+        self._size = size
+        self._width = min(80, size.columns - 1) if self._out.isatty() else 80
+        before = self._screened
+        self._screened = (
+            self._out.isatty()
+            and os.environ.get("TERM") != "dumb"
+            and size.columns >= _FEWEST_COLUMNS
+            and size.lines >= _FEWEST_ROWS
+        )
+        if self._enter is not None and (before or self._screened):
+            self._out.write(_CLEAR + _SHOW_CURSOR)
+        self._last, self._told = None, ("", "", "")
+
     def _matters(self, event: m.Event) -> bool:
         """Say whether an event is worth a word: an instrument that is not in use may be silent."""
         if event.code not in (m.GAUGE_SILENT, m.GAUGE_HEARD):
@@ -112,8 +121,8 @@ class Shell:
             self._moved_s = time.monotonic()
 
     def stop(self) -> bool:
-        """Look at the keys; say whether the job has ended."""
-        if self._keys.poll(self._run):
+        """Look at the keys and the terminal; say whether the job has ended."""
+        if self._keys.poll(self._run) or size_of(self._out) != self._size:
             self._moved_s = time.monotonic()
             self._settle(True)
         waited_s = time.monotonic() - self._moved_s
@@ -142,7 +151,7 @@ class Shell:
     def end(self) -> None:
         """Leave the terminal as it should be."""
         if self._screened:
-            self._out.write("\x1b[?25h\n")
+            self._out.write(f"{_SHOW_CURSOR}\n")
             self._out.flush()
 
     def _settle(self, now: bool) -> None:
@@ -156,6 +165,9 @@ class Shell:
         self._show(now)
 
     def _show(self, now: bool) -> None:
+        size = size_of(self._out)
+        if size != self._size:
+            self._fit(size)
         screen = screen_of(self._run)
         if not self._screened:
             self._print(screen)

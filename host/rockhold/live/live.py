@@ -5,7 +5,6 @@ one panel up to date; anywhere else it prints plain lines.
 """
 
 import os
-import shutil
 import textwrap
 from typing import TextIO
 
@@ -13,6 +12,7 @@ from rockhold.capture.channels import torque_unit
 from rockhold.live.follow import Follower
 from rockhold.live.instruments import Instruments
 from rockhold.live.panel import Panel
+from rockhold.live.terminal import size_of
 from rockhold.live.torque_live import TorqueLive
 from rockhold.measure.limits import EndPlayLimits
 from rockwire import messages as m
@@ -36,7 +36,7 @@ class Live:
         self._next_line_us = 0
         self._link = ""
         self._battery_mv = 0
-        self._panel = _panel_for(out)
+        self._drawing = _panel_for(out)
         self._torque = TorqueLive()
         self._instruments = Instruments()
 
@@ -55,14 +55,26 @@ class Live:
         elif isinstance(message, m.Dropped):
             self.say(f"{message.readings} readings found no room on the board")
 
+    @property
+    def _panel(self) -> Panel | None:
+        """The panel, while the terminal has room for it."""
+        panel = self._drawing
+        return panel if panel is not None and panel.fits(size_of(self._out)) else None
+
+    def came_back(self) -> None:
+        """Take note that others have written on the terminal meanwhile."""
+        if self._drawing is not None:
+            self._drawing.forget()
+
     def linked(self, name: str) -> None:
         """Remember over which link the readings come, "" when there is none."""
         self._link = name
 
     def say(self, text: str) -> None:
         """Tell something that happened."""
-        if self._panel:
-            self._panel.say(text)
+        panel = self._panel
+        if panel:
+            panel.say(text)
         else:
             self._out.write("".join(f"{line}\n" for line in self._lines(text)))
             self._out.flush()
@@ -71,25 +83,24 @@ class Live:
         """Break a line between words, where a person reads it on a narrow or dumb terminal."""
         if not self._out.isatty():
             return [text]
-        columns = max(20, shutil.get_terminal_size().columns - 1)
+        columns = max(20, size_of(self._out).columns - 1)
         return textwrap.wrap(
             text, columns, subsequent_indent=" " * 4, drop_whitespace=True, break_on_hyphens=False
         )
 
     def end(self) -> None:
         """Leave the panel, with what was said below it."""
-        if self._panel:
-            self._panel.end()
+        if self._drawing:
+            self._drawing.end()
 
     def _show(self, t_us: int) -> None:
         follower = self._follower
-        if self._panel:
+        panel = self._panel
+        if panel:
             if follower.changed and follower.settled:
-                self._panel.beep()
+                panel.beep()
             to_do = follower.to_do + ("; press Enter or the button" if follower.done else "")
-            self._panel.show(
-                self._heading(), follower.value, to_do, follower.settled, self._summary()
-            )
+            panel.show(self._heading(), follower.value, to_do, follower.settled, self._summary())
         elif follower.changed or t_us >= self._next_line_us:
             self._next_line_us = t_us + _LINE_EVERY_US
             self.say(
@@ -106,10 +117,7 @@ class Live:
 
 
 def _panel_for(out: TextIO) -> Panel | None:
-    size = shutil.get_terminal_size()
     if not out.isatty() or os.environ.get("TERM") == "dumb":
         return None
-    if size.columns < Panel.COLUMNS or size.lines < Panel.LINES:
-        return None
     block = "█" if "utf" in (out.encoding or "").lower() else "#"
-    return Panel(out, block, "NO_COLOR" not in os.environ, size.columns - 1)
+    return Panel(out, block, "NO_COLOR" not in os.environ)

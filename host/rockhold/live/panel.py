@@ -1,5 +1,6 @@
 """One panel on a terminal that is drawn over and over: very large digits, and what to do next."""
 
+import os
 import textwrap
 from typing import ClassVar, TextIO
 
@@ -8,6 +9,7 @@ from rockhold.live.bigdigits import enlarge
 _SAID = 4  # sentences that stay in view
 _CLEAR_TO_END = "\x1b[K"
 _HIDE_CURSOR, _SHOW_CURSOR = "\x1b[?25l", "\x1b[?25h"
+_CLEAR = "\x1b[2J\x1b[H"
 _BOLD, _PLAIN = "\x1b[1m", "\x1b[0m"
 _GOOD, _BUSY = "\x1b[30;42m", "\x1b[30;43m"
 
@@ -19,20 +21,33 @@ class Panel:
         out: The terminal.
         block: What a large digit is drawn with.
         coloured: Whether the line that says what to do has a coloured ground.
-        columns: How long a line may be.
     """
 
     COLUMNS: ClassVar[int] = 78  # fewest
     LINES: ClassVar[int] = 16
 
-    def __init__(self, out: TextIO, block: str, coloured: bool, columns: int = COLUMNS) -> None:
+    def __init__(self, out: TextIO, block: str, coloured: bool) -> None:
         self._out = out
         self._block = block
         self._coloured = coloured
-        self._columns = columns
+        self._size = os.terminal_size((self.COLUMNS, self.LINES))
+        self._columns = self.COLUMNS - 1  # how long a line may be
         self._drawn = 0  # lines of the panel that stand on the screen
         self._said: list[str] = []
         self._body: list[str] = []
+
+    def fits(self, size: os.terminal_size) -> bool:
+        """Take the terminal as large as it is now; say whether there is room."""
+        if size != self._size:
+            self._size, self._columns = size, size.columns - 1
+            if self._drawn:  # what stood there is broken anew by the terminal, nobody knows where
+                self._out.write(_CLEAR + _SHOW_CURSOR)
+                self.forget()
+        return size.columns >= self.COLUMNS and size.lines >= self.LINES
+
+    def forget(self) -> None:
+        """Draw the next panel below what stands on the screen."""
+        self._drawn = 0
 
     def show(self, title: str, value: str, todo: str, settled: bool, summary: str) -> None:
         """Draw what is known now.
@@ -65,9 +80,7 @@ class Panel:
 
     def say(self, text: str) -> None:
         """Keep a sentence in view."""
-        self._said = [*self._said, *textwrap.wrap(text, self._columns, break_on_hyphens=False)][
-            -_SAID:
-        ]
+        self._said = [*self._said, text][-_SAID:]
         self._draw()
 
     def beep(self) -> None:
@@ -86,9 +99,15 @@ class Panel:
         return f"{_BOLD}{ground}{text}{_PLAIN}"
 
     def _draw(self) -> None:
-        lines = [*self._body, "", *self._said]
+        said = [
+            line
+            for text in self._said
+            for line in textwrap.wrap(text, self._columns, break_on_hyphens=False)
+        ]
+        room = self._size.lines - 1  # the cursor's line is not ours
+        lines = [*self._body, "", *said[-_SAID:]][:room]
         lines += [""] * (self._drawn - len(lines))
-        up = f"\x1b[{self._drawn}A" if self._drawn else _HIDE_CURSOR
-        self._out.write(up + "".join(f"\r{line}{_CLEAR_TO_END}\n" for line in lines))
+        up = f"\x1b[{self._drawn}A" if self._drawn else ""
+        self._out.write(_HIDE_CURSOR + up + "".join(f"\r{line}{_CLEAR_TO_END}\n" for line in lines))
         self._out.flush()
         self._drawn = len(lines)

@@ -5,6 +5,7 @@ import pty
 import select
 import signal
 import subprocess
+import termios
 import time
 
 import pytest
@@ -47,6 +48,31 @@ class Terminal:
             except OSError:  # the program has ended
                 assert not words, self.text
                 return
+
+    def press(self, key, until, limit_s=20.0):
+        """Press a key, again where nobody listened yet, until the words are there."""
+        end_s = time.monotonic() + limit_s
+        while until not in self.text and time.monotonic() < end_s:
+            os.write(self._near, key)
+            if select.select([self._near], [], [], 0.3)[0]:
+                self.text += os.read(self._near, 1 << 16).decode()
+        self.read_until(until, 1.0)
+
+    def is_one_key_mode(self):
+        """Say whether keys come one by one."""
+        return not termios.tcgetattr(self._near)[3] & termios.ICANON
+
+    def set_aside(self):
+        """Do what Ctrl-Z does, and what a shell then does with the terminal."""
+        self._process.send_signal(signal.SIGTSTP)
+        _, status = os.waitpid(self._process.pid, os.WUNTRACED)
+        assert os.WIFSTOPPED(status)
+        return self.is_one_key_mode()
+
+    def take_up(self):
+        """Do what `fg` does."""
+        self.text = ""
+        self._process.send_signal(signal.SIGCONT)
 
     def stop(self, as_key=False):
         """Press Ctrl-C, and return exit code and all that was to be seen.
@@ -98,6 +124,26 @@ def test_ctrl_c_at_each_question_before_the_recording(tmp_path):
         assert code == exits.INTERRUPTED
         assert "a.capture was not made" in text
     assert not (tmp_path / "a.capture").exists()
+
+
+def test_ctrl_z_gives_the_terminal_back_and_fg_takes_it_again(tmp_path):
+    with UnixBoard() as board:
+        job = ("a.capture", "--port", board.device, "--procedure", "hub-cap", "--no-seal")
+        person = Terminal(tmp_path, *job)
+        person.read_until("press any key")
+        person.press(b"x", until="step 1 of 3")
+        assert person.is_one_key_mode()
+        assert not person.set_aside()
+        person.take_up()
+        person.read_until("step 1 of 3")  # drawn again: the shell has written over it
+        assert person.is_one_key_mode()
+        person.press(b"n", until="WHAT IS WRONG?")
+        person.text = ""
+        person.press(b"\r", until="IS IT SO?")
+        person.press(b"q", until="To go on")
+        code, text = person.end()
+        assert code == exits.STEPS_OPEN
+        assert "To go on: rockhold record a.capture --resume" in text
 
 
 @pytest.fixture

@@ -2,11 +2,13 @@
 
 import os
 import pty
+import re
 import select
 import tty
 
 import pytest
 
+from rockhold.guided import course as c
 from rockhold.guided import keys as k
 from rockhold.guided.keyboard import Keyboard
 from rockhold.guided.means import Means
@@ -124,6 +126,48 @@ def test_no_space_bar_counts_in_a_pause(monkeypatch):
             keys.poll(run)
             assert run.index == 1
     os.close(near)
+
+
+def test_arrows_and_f_keys_answer_nothing(monkeypatch):
+    # ECMA-48, 5.4 and 5.5; xterm control sequences, "PC-Style Function Keys" (from memory).
+    others = ["\x1b[A", "\x1b[B", "\x1bOQ", "\x1bOS", "\x1b[15~", "\x1b[3~", "\x1b[1;5D", "\x1bs"]
+    near, far = pty.openpty()
+    tty.setraw(far)
+    run = JobRun(load_procedure("inspection"), Means("A. Tester"))
+    run.press(k.GO)
+    with os.fdopen(far) as terminal:
+        monkeypatch.setattr("sys.stdin", terminal)
+        with Keyboard() as keys:
+            for other in others:
+                os.write(near, other.encode())
+                keys.poll(run)
+                assert (run.index, run.phase, run.said) == (1, c.ASK, ""), repr(other)
+            os.write(near, b"\x1b[A \x1bOQ")
+            keys.poll(run)
+            assert run.index == 2
+    os.close(near)
+
+
+def test_a_screen_follows_the_size_of_its_terminal(screen, monkeypatch):
+    out, seen = screen
+    _, _, shell = opened(out)
+    seen()
+    was_screen = True
+    for columns, rows in ((120, 30), (60, 20), (45, 24), (100, 12), (200, 60), (30, 8)):
+        monkeypatch.setenv("COLUMNS", str(columns))
+        monkeypatch.setenv("LINES", str(rows))
+        shell.stop()
+        text = seen()
+        is_screen = columns >= 60 and rows >= 20
+        assert text.startswith("\x1b[2J") == (is_screen or was_screen)
+        was_screen = is_screen
+        assert "[SPACE] yes" in text
+        assert text.count("\x1b[?25l") == is_screen
+        lines = re.sub(r"\x1b\[[0-9;?]*[A-Za-z]", "", text).replace("\r", "").splitlines()
+        assert max(map(len, lines)) < columns
+        assert not is_screen or len(lines) < rows
+        shell.stop()
+        assert not seen()
 
 
 def test_a_terminal_that_is_too_small_or_dumb_says_keys_and_what_is_typed(screen, monkeypatch):

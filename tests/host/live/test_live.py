@@ -110,6 +110,37 @@ def test_a_terminal_too_small_for_the_panel_gets_lines(terminal, monkeypatch):
     assert "highest +0.0005 in" in " ".join(text.split())  # broken between words
 
 
+def test_a_panel_follows_the_size_of_its_terminal(terminal, monkeypatch):
+    out, near = terminal
+    live = Live(out, shipped_limits(), "left.capture")
+    live.say("The link is lost. " * 8)
+    for columns, rows, is_panel in ((100, 30, True), (60, 30, False), (78, 16, True)):
+        monkeypatch.setenv("COLUMNS", str(columns))
+        monkeypatch.setenv("LINES", str(rows))
+        live(m.Event(m.GAUGE_SILENT, 0, 5_000_000, 0))
+        read_all(near)
+        for message in batches([rows] * 2, spacing_us=6_000_000):
+            live(message)
+        text = read_all(near).split("\x1b[?25l")[-1]
+        assert ("██" in text) == is_panel
+        assert not is_panel or text.count("\n") < rows  # else each drawing moves it up
+        assert max(map(len, text.replace("\x1b[K", "").splitlines())) < columns
+    live.end()
+    assert read_all(near).endswith("\x1b[?25h")
+
+
+def test_a_panel_is_drawn_below_what_others_wrote_meanwhile(terminal):
+    out, near = terminal
+    live = Live(out, shipped_limits())
+    for message in batches([1, 2]):
+        live(message)
+    assert "A\r" in read_all(near)  # up, over what it drew before
+    live.came_back()
+    for message in batches([3]):
+        live(message)
+    assert "A\r" not in read_all(near)
+
+
 def test_large_digits():
     assert enlarge("-8", "#") == [
         "            ####",
