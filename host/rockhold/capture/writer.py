@@ -90,8 +90,7 @@ class CaptureWriter:
             with contextlib.suppress(OSError):
                 self._file.truncate(self._size)
             raise CaptureWriteError(
-                f"cannot write to {self.path}: {error.strerror}. What fitted is in the file; make "
-                f"room, then go on with it: `rockhold record {self.path} --resume`"
+                f"cannot write to {self.path}: {error.strerror}; make room or mend the disk"
             ) from error
         self._size += len(line)
 
@@ -114,8 +113,7 @@ class CaptureWriter:
             os.fsync(self._file.fileno())
         except OSError as error:
             raise CaptureWriteError(
-                f"the disk does not take {self.path}: {error.strerror}. Make room or mend it, then "
-                f"go on: `rockhold record {self.path} --resume`"
+                f"the disk does not take {self.path}: {error.strerror}; make room or mend it"
             ) from error
 
     def close(self) -> None:

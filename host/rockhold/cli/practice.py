@@ -10,6 +10,7 @@ from rockhold.cli import exits
 from rockhold.cli.widths import paragraph_columns
 from rockhold.demo.practice import WORDS, Practice, practising
 from rockhold.errors import UsageError
+from rockhold.typed import typed
 
 _SEED = 20
 
@@ -59,9 +60,9 @@ def _obey(practice: Practice) -> None:
 
 def _greet(port: Path) -> None:
     click.echo(f"A simulated board is at {port}. In another terminal, in this folder:\n")
-    click.echo(f"  rockhold boards --port {port}")
+    click.echo(f"  rockhold boards --port {typed(port)}")
     click.echo(
-        f'  rockhold record try.capture --port {port} --technician "YOUR NAME" \\\n'
+        f'  rockhold record try.capture --port {typed(port)} --technician "YOUR NAME" \\\n'
         "    --procedure single-nut-trailer\n"
     )
     click.echo(f"The hands are here. Write what they shall do, then Enter:\n\n{_words()}\n")

@@ -13,6 +13,7 @@ from rockhold.measure.torque.patterns import crosswise, is_crosswise
 from rockhold.procedure.load import find_text, is_guided, load_procedure, shipped_names
 from rockhold.procedure.model import Procedure
 from rockhold.procedure.words import limits_words, sheet
+from rockhold.typed import typed
 
 _START = """\
 # A fleet's own procedure. It changes what is written here and takes all else from the one below.
@@ -159,5 +160,5 @@ def new(file: Path, base: str) -> int:
         raise UsageError(f"{file} exists already. Choose another name") from error
     except OSError as error:
         raise UsageError(f"cannot write {file}: {error.strerror}") from error
-    click.echo(f"Procedure: {file}. Change it, then: rockhold procedures check {file}")
+    click.echo(f"Procedure: {file}. Change it, then: rockhold procedures check {typed(file)}")
     return exits.OK

@@ -12,8 +12,15 @@ from rockhold.cli.facts import SIDES
 from rockhold.cli.port import FoundFirst, RadioWay, open_board
 from rockhold.cli.record_options import asked_for
 from rockhold.cli.secret import signing_key
-from rockhold.cli.sitting import Sitting, ending_like_ctrl_c, guided, plain, script_for
-from rockhold.cli.widths import paragraph_columns
+from rockhold.cli.sitting import (
+    Sitting,
+    ending_like_ctrl_c,
+    going_on_with,
+    guided,
+    plain,
+    script_for,
+)
+from rockhold.cli.widths import filled, paragraph_columns
 from rockhold.errors import CaptureFormatError, UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN, Signer
@@ -24,6 +31,7 @@ from rockhold.procedure.model import Procedure
 from rockhold.record.job import refuse_other
 from rockhold.record.ways import Ways
 from rockhold.report.words import CAUTIONS, result_lines
+from rockhold.typed import typed
 from rockhold.utc import now_utc
 
 
@@ -65,7 +73,7 @@ from rockhold.utc import now_utc
 @click.option(
     "--wait-s", type=float, default=30, show_default=True, help="How long to wait for a lost board."
 )
-def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> int:
+def command(file: Path | None, go_on: bool, **options: Any) -> int:
     """Record one wheel end into a capture FILE, measure it and seal it.
 
     Stop with Enter or with the board's button. A cable that comes out is waited for; nothing is
@@ -80,6 +88,7 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
         raise UsageError("--answers goes with --procedure NAME, a guided job")
     script = script_for(options["answers"]) if is_guided else None
     radio, port, may_end = options["radio"], options["port"], options["end_other"]
+    named = _named(options)
     try:
         with (
             ending_like_ctrl_c(),
@@ -88,23 +97,27 @@ def command(file: Path | None, go_on: bool, no_seal: bool, **options: Any) -> in
             # Nobody types a passphrase, or reads on, for a board that is not there.
             name, board = way.look()
             if not go_on and not may_end:
-                refuse_other(name, board, path.parent)
+                refuse_other(name, board, path.parent, named)
             # The key is opened before the work: a passphrase that nobody knows must not spoil it.
-            person = None if no_seal else signing_key(job.technician, TECHNICIAN)
+            person = None if options["no_seal"] else signing_key(job.technician, TECHNICIAN)
             _caution(procedure, wait=is_guided and script is None)
             ways = Ways(way, options["wait_s"], may_end, button_tells=is_guided)
-            sitting = Sitting(job, procedure, path, ways, person)
+            sitting = Sitting(job, procedure, path, ways, person, named)
             if is_guided:
                 run, path = guided(sitting, go_on, script)
-                return _end(path, person, run)
+                return _end(path, person, run, named)
             plain(sitting, go_on, options["seconds"])
-            return _end(path, person, None)
+            return _end(path, person, None, named)
     except (KeyboardInterrupt, click.Abort) as stop:
-        words = _stopped_words(getattr(stop, "path", path), is_guided)
-        click.echo(
-            "\n" + textwrap.fill(words, paragraph_columns(), break_on_hyphens=False), err=True
-        )
+        words = _stopped_words(getattr(stop, "path", path), is_guided, named)
+        click.echo("\n" + filled(words, paragraph_columns()), err=True)
         return exits.INTERRUPTED
+
+
+def _named(options: dict[str, Any]) -> str:
+    """Return the options that name the board, as they are typed to go on."""
+    names = [f" --{name} {typed(options[name])}" for name in ("port", "radio") if options[name]]
+    return "".join(names) + (" --no-seal" if options["no_seal"] else "")
 
 
 def _caution(procedure: Procedure, wait: bool) -> None:
@@ -117,7 +130,7 @@ def _caution(procedure: Procedure, wait: bool) -> None:
         click.getchar()  # Ctrl-C is no key here
 
 
-def _stopped_words(path: Path, is_guided: bool) -> str:
+def _stopped_words(path: Path, is_guided: bool, named: str) -> str:
     if not path.exists():
         return f"Stopped before anything was recorded; {path} was not made."
     try:
@@ -127,19 +140,19 @@ def _stopped_words(path: Path, is_guided: bool) -> str:
     if capture.seals:
         return f"Stopped. {path} is finished and sealed; nothing of it is lost."
     if capture.of_kind("result"):
-        return f"Stopped. {path} is finished, but unsealed: `rockhold seal {path}` seals it."
+        return f"Stopped. {path} is finished, but unsealed: `rockhold seal {typed(path)}` seals it."
     return (
-        f"Stopped. What came is in {path}, unsealed. `rockhold record {path} --resume` "
+        f"Stopped. What came is in {path}, unsealed. {going_on_with(path, named)} "
         + (
             "goes on with the job; "
             if is_guided
             else "brings the rest from the board and seals it; "
         )
-        + f"without the board `rockhold seal {path}` finishes it as it is."
+        + f"without the board `rockhold seal {typed(path)}` finishes it as it is."
     )
 
 
-def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:
+def _end(path: Path, person: Signer | None, run: JobRun | None, named: str) -> int:
     """Measure and seal what is on disk, and say what came of it."""
     result = finish(path, person, now_utc())
     measured = run is None or result.verdict is not None or run.result is not None
@@ -148,11 +161,9 @@ def _end(path: Path, person: Signer | None, run: JobRun | None) -> int:
         lines += verdict_lines(run.history, run.stopped)
     lines.append(f"Capture: {path}" + ("" if person else " (unsealed)"))
     if run is not None and (run.stopped or run.phase != ENDED):
-        lines.append(f"To go on: rockhold record {path} --resume")
+        lines.append(f"To go on: {going_on_with(path, named)}")
     for line in lines:
-        click.echo(
-            textwrap.fill(line, paragraph_columns(), break_long_words=False, break_on_hyphens=False)
-        )
+        click.echo(filled(line, paragraph_columns()))
     if run is not None and run.history.open_points():
         return exits.STEPS_OPEN
     if run is not None and not measured:

@@ -14,7 +14,7 @@ from rockhold.capture.reader import Capture, read_capture
 from rockhold.capture.steps import attempts_of
 from rockhold.cli.enter import at_terminal, looking, stopper, without_echo
 from rockhold.cli.option_text import option_text
-from rockhold.errors import BoardChangedError, UsageError
+from rockhold.errors import BoardChangedError, CaptureWriteError, LinkLostError, UsageError
 from rockhold.evidence.finish import finish_later
 from rockhold.evidence.keys import Signer
 from rockhold.guided.course import ENDED
@@ -30,6 +30,7 @@ from rockhold.record.header import Job
 from rockhold.record.job import record, resume
 from rockhold.record.recorder import BY_HOST, Outcome
 from rockhold.record.ways import Enter, Onlooker, Ways
+from rockhold.typed import typed
 
 _PATIENCE_S = 60.0  # of a script; a person may take all day
 
@@ -48,13 +49,18 @@ class BrokenOff(KeyboardInterrupt):
 
 @dataclass(frozen=True, slots=True)
 class Sitting:
-    """What is recorded, how the board is reached, and where it goes."""
+    """What is recorded, how the board is reached, and where it goes.
+
+    Attributes:
+        named: The options that name this board, as they are typed.
+    """
 
     job: Job
     procedure: Procedure
     path: Path
     ways: Ways
     person: Signer | None
+    named: str = ""
 
 
 def _told_to_end(number: int, frame: FrameType | None) -> None:
@@ -181,6 +187,16 @@ def _one(
     return run, ended
 
 
+def going_on_with(path: Path, named: str) -> str:
+    """Return the command that goes on with a capture.
+
+    Args:
+        path: The capture.
+        named: The options that name its board, as they are typed.
+    """
+    return f"`rockhold record {typed(path)} --resume{named}`"
+
+
 def _recorded(sitting: Sitting, go_on: bool, onlooker: Onlooker) -> Outcome:
     try:
         if go_on:
@@ -188,6 +204,14 @@ def _recorded(sitting: Sitting, go_on: bool, onlooker: Onlooker) -> Outcome:
         return record(sitting.ways, sitting.job, sitting.path, onlooker)
     except KeyboardInterrupt as stop:
         raise BrokenOff(sitting.path) from stop
+    except BoardChangedError:
+        raise
+    except (LinkLostError, CaptureWriteError) as error:
+        if not sitting.path.exists():
+            raise
+        going_on = going_on_with(sitting.path, sitting.named)
+        kept = f"What came is in {sitting.path}. To go on: {going_on}"
+        raise type(error)(f"{error}. {kept}") from error
 
 
 def carried(earlier: Capture) -> Iterator[dict[str, object]]:

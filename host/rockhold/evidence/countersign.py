@@ -20,6 +20,7 @@ from rockhold.evidence.reviews import ACCEPT, review_entry
 from rockhold.evidence.seal import make_seal
 from rockhold.evidence.trust import Trust
 from rockhold.evidence.verify import verify_bytes
+from rockhold.typed import typed
 from rockhold.utc import now_utc
 
 
@@ -74,10 +75,11 @@ def must_be_reviewable(found: f.Verification) -> None:
     path = found.file
     if found.state in _NOT_TO_REVIEW:
         raise _NOT_TO_REVIEW[found.state](
-            f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {path}` tells more"
+            f"{path} is not reviewed: {found.problems[0][1]} `rockhold verify {typed(path)}` "
+            "tells more"
         )
     if found.cut_short or not found.seals or found.sealed_lines < found.lines:
         raise UnsealedError(
             f"{path} is not sealed to its end, so a review would stand on something that can "
-            f"still change. Whoever recorded it finishes it with `rockhold seal {path}`"
+            f"still change. Whoever recorded it finishes it with `rockhold seal {typed(path)}`"
         )

@@ -19,6 +19,7 @@ from rockhold.evidence.seal import check_seal, find_seals, make_seal
 from rockhold.evidence.structure import check_structure
 from rockhold.files import beside, write_whole
 from rockhold.measure.result import EndPlayResult, not_measured
+from rockhold.typed import typed
 from rockhold.utc import now_utc
 
 _TORN_PIECE = 500_000  # bytes of a torn line in one note; in base64 it stays below a line's limit
@@ -100,7 +101,7 @@ def checked_for_sealing(path: Path, data: bytes, capture: Capture) -> BoardProof
     except SignatureError as error:
         raise SignatureError(
             f"{path} is damaged, and a seal would only cover that up. Line {error.line} (from byte "
-            f"{error.byte}): {error}. `rockhold verify {path}` tells more",
+            f"{error.byte}): {error}. `rockhold verify {typed(path)}` tells more",
             error.line,
             error.byte,
         ) from error

@@ -1,12 +1,11 @@
 """What verification found, in the words of the person who has to decide about the file."""
 
-import shlex
-
 from rockhold.capture.clockfit import BoardClock
 from rockhold.evidence import findings as f
 from rockhold.evidence.method import METHOD
 from rockhold.evidence.reviews import ACCEPT
 from rockhold.plain import plain
+from rockhold.typed import typed
 
 HEADLINES = {
     f.GOOD: "GOOD: untouched since it was sealed, by keys that you trust",
@@ -29,15 +28,15 @@ SHORT = {
     f.DAMAGED: "DAMAGED",
 }
 _NEXT = {
-    f.UNSEALED: "Next: ask who recorded it to finish it with `rockhold seal FILE`, or for the "
+    f.UNSEALED: "Next: ask who recorded it to finish it with `rockhold seal {file}`, or for the "
     "finished file.",
     f.UNKNOWN_KEY: "Next: compare the fingerprint with its owner, by telephone or face to face; if "
     "it is the same:",
     f.UNREADABLE: "Next: check that it is the right file, that you may read it, and that it was "
     "copied whole.",
     f.NEWER: "Next: bring rockhold up to date; the file is untouched by this one.",
-    f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure FILE` shows what the "
-    "readings give; ask who sealed the file.",
+    f.NOT_REPRODUCED: "Next: do not use the stored result. `rockhold measure {file}` shows what "
+    "the readings give; ask who sealed the file.",
     f.DAMAGED: "Next: do not rely on it. Ask for the file as it was first stored, and keep this "
     "one to find out what happened to it.",
 }
@@ -158,10 +157,11 @@ def next_step(found: f.Verification) -> str:
     """Say what to do about a file that is not good; "" for a good one."""
     if found.state not in _NEXT:
         return ""
+    file = typed(found.file)
     if found.state == f.NOT_REPRODUCED and by_older_method(found):
         return (
             "Next: nobody changed it, but rockhold measures in another way since. See what the "
-            "readings give now (`rockhold measure FILE`, `rockhold plot FILE -o PNG`), then decide."
+            f"readings give now (`rockhold measure {file}`, `rockhold plot {file}`), then decide."
         )
     if found.state == f.UNSEALED and found.seals and found.sealed_lines == found.lines:
         return (
@@ -169,10 +169,9 @@ def next_step(found: f.Verification) -> str:
             "have the wheel end measured again."
         )
     if found.state == f.UNKNOWN_KEY:
-        file = shlex.quote(found.file)
         trusting = (f"  rockhold keys trust {file} --role {role}" for role in _unknown(found))
         return "\n".join((_NEXT[f.UNKNOWN_KEY], *trusting))
-    return _NEXT[found.state]
+    return _NEXT[found.state].format(file=file)
 
 
 def _unknown(found: f.Verification) -> list[str]:

@@ -127,6 +127,5 @@ class BleLink:
 
     def _gone(self) -> LinkLostError:
         return LinkLostError(
-            f"the board on {self.name} went away: out of reach, or without power. Bring it nearer; "
-            "what came is in the file, and `rockhold record FILE --resume` goes on with it"
+            f"the board on {self.name} went away: out of reach, or without power. Bring it nearer"
         )

@@ -12,6 +12,7 @@ from rockhold.record.recorder import Outcome, Recorder
 from rockhold.record.relink import over_links
 from rockhold.record.troubles import lost_words
 from rockhold.record.ways import Onlooker, Ways
+from rockhold.typed import typed
 from rockwire import messages as m
 from rockwire.receiver import Receiver
 
@@ -87,13 +88,14 @@ def resume(ways: Ways, path: Path, onlooker: Onlooker, host: HostTime | None = N
         return over_links(recorder, link, board.board_id, ways, onlooker, host)
 
 
-def refuse_other(name: str, board: m.Ident, folder: Path) -> None:
+def refuse_other(name: str, board: m.Ident, folder: Path, reached: str = "") -> None:
     """Make sure that a board is free to begin a capture.
 
     Args:
         name: The link's name.
         board: What the board says of itself.
         folder: Where the capture that it records may lie.
+        reached: The options that name this board, as they are typed.
 
     Raises:
         NoBoardError: When it records another capture; says which, and what can be done.
@@ -101,11 +103,14 @@ def refuse_other(name: str, board: m.Ident, folder: Path) -> None:
     if board.state != m.RECORDING:
         return
     other = file_with(folder, board.nonce)
-    which = f"{other}" if other else f"another capture (nonce {board.nonce.hex()})"
+    if other:
+        which, going_on = str(other), f"`rockhold record {typed(other)} --resume{reached}`"
+    else:
+        which = f"another capture (nonce {board.nonce.hex()})"
+        going_on = "`rockhold record FILE --resume` where its file is"
     raise NoBoardError(
-        f"the board on {name} is recording {which}. Go on with it: `rockhold record "
-        f"{other or 'FILE'} --resume`; or end it with the board's button; or add --end-other: its "
-        "readings that no host has yet are then lost"
+        f"the board on {name} is recording {which}. Go on with it: {going_on}; or end it with the "
+        "board's button; or add --end-other: its readings that no host has yet are then lost"
     )
 
 

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from rockhold.errors import BoardChangedError, LinkError, LinkLostError, NoBoardError
 from rockhold.record.conversation import Answer
+from rockhold.typed import typed
 from rockwire import messages as m
 
 
@@ -18,9 +19,8 @@ def trouble_in(answer: Answer, where: str, path: Path, begun: bool) -> LinkError
     """
     if answer.reply is None:
         return LinkLostError(
-            f"the board on {where} stopped answering. Check the cable and the board's power; what "
-            "came is in the file, and `rockhold record FILE --resume` goes on with it: the board "
-            "keeps the rest"
+            f"the board on {where} stopped answering. Check the cable and the board's power; it "
+            "keeps what has not come yet"
         )
     if isinstance(answer.reply, m.StatusReply):
         return None if answer.reply.frames else reset_error(where, path)
@@ -60,6 +60,6 @@ def lost_words(path: Path) -> str:
     """Return what can be done when the board has lost the capture that it was recording."""
     return (
         f"What came is in {path}. If the board saved more of it, `rockhold board fetch --folder "
-        f"{path.parent}` adds that; `rockhold seal {path}` then finishes it. Record the rest of "
-        "the work into a new file"
+        f"{typed(path.parent)}` adds that; `rockhold seal {typed(path)}` then finishes it. "
+        "Record the rest of the work into a new file"
     )

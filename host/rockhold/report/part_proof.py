@@ -1,6 +1,5 @@
 """The parts of a report about the evidence: who signed, whom you trust, how to check it again."""
 
-import shlex
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from rockhold.report.cells import moment_of
 from rockhold.report.content import Block, Commands, Facts, Items, Section, Table, Words
 from rockhold.report.gather import Gathered
 from rockhold.report.words import CAUTIONS
+from rockhold.typed import typed
 
 
 def proof_section(job: Gathered) -> Section:
@@ -85,7 +85,7 @@ def check_section(job: Gathered) -> Section:
             "This report is a picture of the capture file and proves nothing by itself. Ask for "
             f"the file {file} and check that:"
         ),
-        Commands((f"rockhold verify {shlex.quote(file)}", f"rockhold measure {shlex.quote(file)}")),
+        Commands((f"rockhold verify {typed(file)}", f"rockhold measure {typed(file)}")),
     ]
     if job.sha256:
         blocks.append(Facts((("SHA-256 of the file", job.sha256),)))

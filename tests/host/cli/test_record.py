@@ -110,7 +110,7 @@ def test_a_second_program_on_the_port(rockhold, tmp_path):
 
 
 def test_unplugged_in_mid_capture(rockhold, tmp_path):
-    path = tmp_path / "a.capture"
+    path = tmp_path / "truck 1207.capture"
     with UnixBoard() as board:
         running = start_recording(rockhold, board, path, "--wait-s", "0.5")
         show_counts(board, range(40))
@@ -119,6 +119,7 @@ def test_unplugged_in_mid_capture(rockhold, tmp_path):
         code, _, err = end(running)
     assert code == exits.LINK_LOST
     assert "went away" in err
+    assert f"To go on: `rockhold record '{path}' --resume --port {board.device}`" in err
     capture = assert_readable_and_unsealed(path, list(range(40)))
     assert capture.of_kind("note")[-1]["note"] == "link_lost"
 
@@ -139,6 +140,7 @@ def test_ctrl_c(rockhold, tmp_path):
 def assert_disk_full(code, err, path):
     assert code == exits.DISK
     assert "make room" in err
+    assert f"To go on: `rockhold record {path} --resume --port /dev" in err
     data = path.read_bytes()
     assert data.endswith(b"\n")  # the last whole line; the part of one that fitted is gone
     assert_readable_and_unsealed(path, list(range(100_000)))

@@ -143,7 +143,10 @@ def test_ctrl_z_gives_the_terminal_back_and_fg_takes_it_again(tmp_path):
         person.press(b"q", until="To go on")
         code, text = person.end()
         assert code == exits.STEPS_OPEN
-        assert "To go on: rockhold record a.capture --resume" in text
+        assert (
+            f"To go on: `rockhold record a.capture --resume --port {board.device} --no-seal`"
+            in text
+        )
 
 
 @pytest.fixture
@@ -160,7 +163,7 @@ def test_a_job_that_ctrl_c_broke_off_goes_on_with_all_its_steps(rockhold, tmp_pa
             rockhold, board, path, "hub-cap", begun, b'"begun"', signal.SIGINT
         )
         assert ended.returncode == exits.INTERRUPTED
-        assert "--resume` goes on with the job" in " ".join(words.split())
+        assert f"--resume --port {board.device}` goes on with the job" in " ".join(words.split())
         gone_on(rockhold, board, path, rest)
     other = tmp_path / "a-2.capture"
     assert {a.step for a in attempts_of(read_capture(other))} == {"gasket", "cap-screws", "vent"}
