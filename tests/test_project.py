@@ -1,8 +1,12 @@
 """What holds the project together: its targets, its version, its documents."""
 
+import doctest
+import importlib
 import re
 import subprocess
 import tomllib
+
+import pytest
 
 from rockboard.recorder import FIRMWARE
 from rockhold import __version__
@@ -19,6 +23,15 @@ DOCUMENTS = (
 
 MADE_UP = {"main.py"}  # which setup puts on a board
 FOLDERS = ("protocol", "firmware", "hardware", "host", "tests", "demo_captures")
+
+
+HOST = ROOT / "host"
+# Those with examples to run; api.py's want a folder of their own, see its tests.
+SPOKEN = [
+    ".".join(path.relative_to(HOST).with_suffix("").parts)
+    for path in sorted((HOST / "rockhold").rglob("*.py"))
+    if ">>> " in path.read_text(encoding="utf-8") and path.name != "api.py"
+]
 
 
 def targets():
@@ -64,3 +77,10 @@ def test_computer_board_and_list_of_changes_name_one_version():
     assert f"\n## {__version__}\n" in (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
     about = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
     assert about["tool"]["setuptools"]["dynamic"]["version"] == {"attr": "rockhold.__version__"}
+
+
+@pytest.mark.parametrize("name", SPOKEN)
+def test_the_examples_in_docstrings_hold(name):
+    found = doctest.testmod(importlib.import_module(name))
+    assert found.attempted
+    assert not found.failed

@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from rockhold.capture.csvtrace import read_csv
 from rockhold.capture.lines import SUFFIX
 from rockhold.capture.reader import read_capture, stored_size
 from rockhold.errors import CaptureFormatError, MeasurementError
-from rockhold.measure.csvtrace import read_csv
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult, not_held

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
+from rockhold.capture.csvtrace import trace_from_text
 from rockhold.capture.readings_csv import csv_of
-from rockhold.measure.csvtrace import trace_from_text
 from rockhold.measure.trace import Trace, UnitSpan
 
 

@@ -9,13 +9,13 @@ import numpy as np
 import pytest
 
 from rockhold.capture.channels import TORQUE, channel_of
+from rockhold.capture.csvtrace import read_csv
 from rockhold.capture.reader import read_capture
 from rockhold.evidence.keys import stored_keys
 from rockhold.evidence.trust import trust_of
 from rockhold.export.columns import READINGS, RESULTS
 from rockhold.export.rows import result_rows
 from rockhold.export.tables import csv_of_rows, parquet_of_readings, parquet_of_rows
-from rockhold.measure.csvtrace import read_csv
 from support import ROOT
 from support_board import Rockhold
 from support_report import FLEET, hostile_capture

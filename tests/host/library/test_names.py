@@ -1,14 +1,5 @@
-import doctest
-
 from rockhold.capture import names as header_names
-from rockhold.library import names, retention
-
-
-def test_the_examples_hold():
-    for module in (names, header_names, retention):
-        found = doctest.testmod(module)
-        assert found.attempted
-        assert not found.failed
+from rockhold.library import names
 
 
 def test_different_vehicles_stay_different():

@@ -11,11 +11,11 @@ class Pull:
         start_us: When the torque rose above the start.
         peak_us: When it was highest.
         end_us: When the wrench was relaxed again.
-        peak_nm: The highest torque, with noise averaged and what lies between readings estimated.
+        peak_nm: The highest torque, with scatter averaged and what lies between readings estimated.
         hidden_nm: Half the width of what the true peak may differ by, because it may lie between
             two readings.
         zero_nm: The resting indication that was taken off.
-        noise_nm: Standard deviation of a reading at rest.
+        scatter_nm: Standard deviation of a reading at rest.
         click: Whether the wrench clicked; None where the readings come too slowly to show it.
         loading_s: Time from 80 % of the target (or of the peak, without a target) to all of it;
             None where the target was not reached.
@@ -28,7 +28,7 @@ class Pull:
     peak_nm: float
     hidden_nm: float
     zero_nm: float
-    noise_nm: float
+    scatter_nm: float
     click: bool | None
     loading_s: float | None
     readings: int

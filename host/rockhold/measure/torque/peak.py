@@ -1,6 +1,6 @@
-"""The highest torque of a pull from its readings: noise averaged, gaps between readings estimated.
+"""The highest torque of a pull from its readings: scatter averaged, gaps between them estimated.
 
-The largest reading is too large by the noise (with many readings) and too small by what lies
+The largest reading is too large by the scatter (with many readings) and too small by what lies
 between two readings (with few). So a parabola is fitted to the readings near the top, over the
 longest stretch in which it still agrees with shorter ones (intersection of confidence intervals,
 A. Goldenshluger and A. Nemirovski, Math. Methods Stat. 6 (1997) 135). Where the top is a corner, as
@@ -19,14 +19,14 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 
 _CAP = 0.03  # readings within this share of the largest are near the top
-_NOISE_CAP = 6.0  # or within so many standard deviations of it
+_SCATTER_CAP = 6.0  # or within so many standard deviations of it
 _AGREE = 2.0  # standard errors
 _FEWEST = 4  # readings that a parabola needs to average anything
 _WILD = 0.05  # a lone reading this far above both neighbours is none
 _CLOSE_S = 0.025  # at a wider spacing a lone high reading may be all there is of a top
 _LOW_RATE_S = 0.03
 _NEAR = 0.85  # of the largest: a top that was not seen is not further away than that
-_LEAST_NOISE = 1e-4  # of the peak; digits hide smaller noise
+_LEAST_SCATTER = 1e-4  # of the peak; digits hide a smaller one
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,25 +38,25 @@ class Top:
     hidden_nm: float
 
 
-def highest(t_s: Floats, torque_nm: Floats, noise_nm: float) -> Top:
+def highest(t_s: Floats, torque_nm: Floats, scatter_nm: float) -> Top:
     """Return the highest torque of a pull.
 
     Args:
         t_s: Time of each reading, in s, rising; at least one.
         torque_nm: Torque of each reading above rest, in N·m.
-        noise_nm: Standard deviation of a reading, in N·m.
+        scatter_nm: Standard deviation of a reading, in N·m.
     """
     values = _without_wild(t_s, torque_nm)
     at = int(np.argmax(values))
-    noise = max(noise_nm, _LEAST_NOISE * float(values[at]))
-    low, high = _cap(values, at, noise)
+    scatter = max(scatter_nm, _LEAST_SCATTER * float(values[at]))
+    low, high = _cap(values, at, scatter)
     gap_s = _gap(t_s, at)
     when, torque = float(t_s[at]), float(values[at])
     if high - low >= _FEWEST - (gap_s > _LOW_RATE_S):
-        when, torque = _fitted(t_s, values, at, (low, high), noise)
+        when, torque = _fitted(t_s, values, at, (low, high), scatter)
     if gap_s > _LOW_RATE_S:
         upper = _unseen(t_s, values, at)
-        torque = max(torque, float(values[at]) - _AGREE * noise)
+        torque = max(torque, float(values[at]) - _AGREE * scatter)
         if high - low < _FEWEST - 1:
             torque = (torque + max(torque, upper)) / 2
         return Top(when, torque, max(0.0, upper - torque))
@@ -76,9 +76,9 @@ def _without_wild(t_s: Floats, values: Floats) -> Floats:
     return out
 
 
-def _cap(values: Floats, at: int, noise: float) -> tuple[int, int]:
+def _cap(values: Floats, at: int, scatter: float) -> tuple[int, int]:
     """Return the stretch around the largest reading whose readings are near it."""
-    floor = float(values[at]) - max(_CAP * float(values[at]), _NOISE_CAP * noise)
+    floor = float(values[at]) - max(_CAP * float(values[at]), _SCATTER_CAP * scatter)
     below = np.flatnonzero(values < floor)
     place = int(np.searchsorted(below, at))
     low = int(below[place - 1]) + 1 if place > 0 else 0
@@ -92,7 +92,7 @@ def _gap(t_s: Floats, at: int) -> float:
 
 
 def _fitted(
-    t_s: Floats, values: Floats, at: int, cap: tuple[int, int], noise: float
+    t_s: Floats, values: Floats, at: int, cap: tuple[int, int], scatter: float
 ) -> tuple[float, float]:
     """Return time and height of the top by the longest parabola that agrees with shorter ones."""
     low, high = cap
@@ -104,7 +104,7 @@ def _fitted(
         count = last - first
         if count >= min(_FEWEST, high - low):
             when, torque = _parabola_top(t_s[first:last] - t_s[at], values[first:last])
-            spread = _AGREE * noise * 1.5 / count**0.5  # 9/4 of the variance of a mean
+            spread = _AGREE * scatter * 1.5 / count**0.5  # 9/4 of the variance of a mean
             bounds = (max(bounds[0], torque - spread), min(bounds[1], torque + spread))
             if bounds[0] > bounds[1]:
                 return best

@@ -201,7 +201,7 @@ class PullTracker:
     def _pull(self, going: _Going) -> Pull:
         t_s = np.array(going.t_us, dtype=np.float64) / 1e6
         torque = np.array(going.torque_nm)
-        top = highest(t_s, torque, self._rest.noise_nm)
+        top = highest(t_s, torque, self._rest.scatter_nm)
         spacing_us = float(np.median(np.diff(t_s))) * 1e6 if len(t_s) > 1 else float(BLOCK_US)
         return Pull(
             going.start_us,
@@ -210,7 +210,7 @@ class PullTracker:
             top.torque_nm,
             top.hidden_nm,
             self._rest.zero_nm,
-            self._rest.noise_nm,
+            self._rest.scatter_nm,
             going.click.verdict(going.peak_nm, spacing_us),
             loading_s(t_s, torque, top.torque_nm, self._limits.target_nm),
             len(going.t_us),

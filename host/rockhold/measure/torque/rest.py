@@ -43,7 +43,7 @@ class Rest:
         self.known = zero_nm is not None
 
     @property
-    def noise_nm(self) -> float:
+    def scatter_nm(self) -> float:
         """Standard deviation of a reading at rest; 0 before the first quiet blocks."""
         # Of the quieter blocks: while the wrench is handled the scatter is not the adapter's own.
         return sorted(self._scatters)[len(self._scatters) // 4] if self._scatters else 0.0

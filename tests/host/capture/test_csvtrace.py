@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from rockhold.capture.csvtrace import infer_step, read_csv, trace_from_text
 from rockhold.errors import CaptureFormatError, OutOfRangeError
-from rockhold.measure.csvtrace import infer_step, read_csv, trace_from_text
 
 
 def text_of(values, head="t_s,travel_mm", places=6):
