@@ -101,15 +101,12 @@ class Course:
         return turn.advised(self.history, self.step)
 
     @property
-    def nothing_measured(self) -> bool:
-        """Whether the step that is shown is an end play that came to no number."""
+    def measure_again(self) -> bool:
+        """Whether the end play that is shown failed by the way it was measured, not by the nut."""
         before = self.before()
-        return (
-            self.step.kind == p.END_PLAY
-            and before is not None
-            and "verdict" in before.values
-            and before.values["verdict"] is None
-        )
+        if self.step.kind != p.END_PLAY or before is None or "verdict" not in before.values:
+            return False
+        return before.values["verdict"] is None or bool(before.values.get("inside_limits"))
 
     def before(self) -> Closed | None:
         """Return how the step that is shown was closed last."""

@@ -5,9 +5,10 @@ from rockhold.capture.measured import readings_from, turning_from
 from rockhold.capture.steps import FREE_STOP
 from rockhold.errors import MeasurementError
 from rockhold.guided.plunger import Plunger
-from rockhold.guided.turn import advice_of
+from rockhold.guided.turn import advice_of, is_inside
 from rockhold.live.follow import Follower
 from rockhold.live.instruments import INDICATOR
+from rockhold.measure.decision import UNDECIDED
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult, not_measured
@@ -83,5 +84,7 @@ class Measuring:
             "verdict": row["verdict"],
             "findings": sorted({str(found.code) for found in result.findings}),
         }
+        if result.verdict == UNDECIDED and is_inside(result):
+            values["inside_limits"] = True  # what forbids accepting it is not the nut
         advice = advice_of(result, self._limits.threads_per_inch)
         return values if advice is None else {**values, "advice": advice}

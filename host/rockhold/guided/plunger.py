@@ -26,12 +26,13 @@ class Plunger:
         noted_us: The board's time of the note, in µs; None before it.
         value: The last indication with its unit, "" before the first.
         noted: The indication that was noted, "" before it.
+        moved: Whether the last readings brought another indication.
     """
 
     def __init__(self, least_mm: float) -> None:
         self._least_mm = least_mm
         self._messages: list[m.Readings] = []
-        self._asked = False
+        self._asked = self.moved = False
         self.noted_us: int | None = None
         self.value = self.noted = ""
 
@@ -48,7 +49,8 @@ class Plunger:
         if self.noted_us is None:  # nothing before the last second can matter
             oldest_us = message.t_us[-1] - NOTED_US
             self._messages = [one for one in self._messages if one.t_us[-1] >= oldest_us]
-        self.value = indication(message.count[-1], message.scale)
+        before, self.value = self.value, indication(message.count[-1], message.scale)
+        self.moved = self.value != before
         return True
 
     @property

@@ -55,6 +55,8 @@ class JobRun(Course):
         if self.spinning is not None:
             self.spinning.feed(message)
         if self.phase == ASK and self.step.shows_indication:
+            if shown and self.plunger.moved:
+                self.said = ""  # it was said of where the plunger stood before
             return shown
         return self.phase == ACTIVE and working.feed(self, message)
 
@@ -69,7 +71,7 @@ class JobRun(Course):
 def _after_failure(course: Course, key: str) -> None:
     if key == GO:
         ids = [step.id for step in course.procedure.steps]
-        again = "" if course.nothing_measured else course.step.go_back_to
+        again = "" if course.measure_again else course.step.go_back_to
         course.show(ids.index(again) if again else course.index)
     elif key == NO:
         course.go_on()

@@ -15,7 +15,7 @@ _SPIN = {
     "free": "Does it run FREE, without a catch or a stop?",
 }
 _BY_HAND = "[SPACE] one pull made   "
-_MEASURE_AGAIN = "Nothing was measured, so nothing is known of the nut: measure again."
+_MEASURE_AGAIN = "That says nothing of the nut: measure again."
 _ELSE = "[N] no   [S] skip   [B] back   [Q] stop for today"
 
 
@@ -172,11 +172,11 @@ def _failed(run: JobRun, top: str) -> Screen:
     before = run.before()
     values = before.values if before is not None else {}
     body = [_sentence(before.because) if before is not None else ""]
-    body.append(_MEASURE_AGAIN if run.nothing_measured else run.step.on_fail)
+    body.append(_MEASURE_AGAIN if run.measure_again else run.step.on_fail)
     advice = values.get("advice")
     if isinstance(advice, dict):
         body.append(_advised_words(advice) + ", then measure again.")
-    space = "measure again" if run.nothing_measured else "mend it and do it again"
+    space = "measure again" if run.measure_again else "mend it and do it again"
     keys = f"[SPACE] {space}   [N] leave it so and go on   [B] back   [Q] stop for today"
     return Screen(
         top, run.step.title, "", "", "NOT AS IT SHOULD BE", "bad",

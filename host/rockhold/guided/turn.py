@@ -1,7 +1,6 @@
 """How far the nut is turned: as the procedure says, by its thread, or by the measured end play."""
 
 from rockhold.guided.history import History
-from rockhold.measure.decision import ACCEPT
 from rockhold.measure.result import EndPlayResult
 from rockhold.procedure import model as p
 
@@ -49,14 +48,23 @@ def turned(rev: float, target: p.TurnTarget) -> dict[str, object]:
     return {"turn_rev": round(rev, 4), "lock_positions": places, "direction": target.direction}
 
 
+def is_inside(result: EndPlayResult) -> bool:
+    """Return whether the end play lies between the acceptance limits, whatever else was found."""
+    if result.accept_mm is None or result.end_play_mm is None:
+        return False
+    return result.accept_mm[0] <= result.end_play_mm <= result.accept_mm[1]
+
+
 def advice_of(result: EndPlayResult, threads: float) -> dict[str, object] | None:
     """Return the turn that a measured end play asks for; None when it asks for none.
+
+    It asks for none where it lies well inside the band, though something else forbids accepting it.
 
     Args:
         result: The measurement.
         threads: Threads per inch that the turn was worked out with.
     """
-    if result.advice is None or result.verdict == ACCEPT:
+    if result.advice is None or is_inside(result):
         return None
     places = result.advice.lock_positions
     return {

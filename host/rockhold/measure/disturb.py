@@ -17,7 +17,9 @@ from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
+from rockhold.measure.turned import rocked_in
 
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -26,6 +28,7 @@ BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
+LEAST_ROCKED_S = 1.0  # of a run, by the motion sensor: less of it is a hold
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -107,14 +110,34 @@ def flats(axis: Coordinate) -> list[Flat]:
     ]
 
 
-def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
+def telling(axis: Coordinate, choice: Choice, turning: Turning | None) -> list[Flat]:
+    """Return the runs of one count that say something of the gauge, longest first.
+
+    Where a motion sensor, which saw the rocking, saw the wheel stand in the longest run, that is a
+    hold, and no shorter run is too long.
+    """
+    runs = flats(axis)
+    if turning is None or not choice.holds or not runs:
+        return runs
+    if not rocked_in(turning, choice.holds[0].start_s, choice.holds[-1].end_s):
+        return runs
+    from_s, to_s = float(axis.t_s[runs[0].first]), float(axis.t_s[runs[0].end - 1])
+    held = turning.heard(from_s, to_s) and turning.turned_s(from_s, to_s) < LEAST_ROCKED_S
+    return [] if held else runs
+
+
+def frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> list[Finding]:
     """Return a gauge that stood still by itself.
 
     The longest run of one count is held against the second longest and against the usual time
     from one hold to the next. At the free stop of the plunger it may as well be lost contact;
     then both are said.
+
+    Args:
+        axis: The readings.
+        choice: The holds that count.
+        runs: Runs of one count, longest first; see `telling`.
     """
-    runs = flats(axis)
     if len(runs) < 2 or runs[0].length_s < 2.0:
         return []
     longest = runs[0]
@@ -129,7 +152,7 @@ def frozen(axis: Coordinate, choice: Choice) -> list[Finding]:
     return found
 
 
-def may_be_frozen(axis: Coordinate, choice: Choice) -> bool:
+def may_be_frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> bool:
     """Return whether a coarse gauge stood on one count for so long that it may have been frozen.
 
     A finer one moves by itself. In simulated jobs this passes one good one in fourteen, and all
@@ -137,7 +160,6 @@ def may_be_frozen(axis: Coordinate, choice: Choice) -> bool:
     """
     if not is_coarse(axis) or len(choice.holds) < FEWEST_HOLDS:
         return False
-    runs = flats(axis)
     if len(runs) < 2:
         return False
     share, ratio = _share(choice, runs[0]), runs[0].length_s / max(runs[1].length_s, 1e-3)

@@ -9,7 +9,7 @@ from rockhold.measure.choice import Choice, choose, single_visit
 from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.disturb import excursions, frozen, may_be_frozen
+from rockhold.measure.disturb import Flat, excursions, frozen, may_be_frozen, telling
 from rockhold.measure.estimate import estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
 from rockhold.measure.holds import Hold
@@ -22,6 +22,7 @@ from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
 from rockhold.measure.unheld import unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
+from rockhold.measure.waited import without_wait
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
@@ -67,17 +68,18 @@ def _measure(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = holds_and_steps(axis, limits)
+    axis, holds, steps = holds_and_steps(without_wait(axis, limits), limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung
     holds, turned = without_turned(axis, holds, turning, limits)
     found += turned or []
     choice = choose(axis, holds)
-    found += _disturbances(axis, holds, choice)
+    runs = telling(axis, choice, turning)
+    found += _disturbances(axis, holds, choice, runs)
     lost, reserve = lost_contact(trace, axis, holds, choice, limits, turning)
     found += lost
-    if not reserve.forbids_accept and may_be_frozen(axis, choice):
+    if not reserve.forbids_accept and may_be_frozen(axis, choice, runs):
         reserve = STOOD_STILL
     blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
@@ -116,9 +118,11 @@ def _from_readings(
     return found
 
 
-def _disturbances(axis: Coordinate, holds: list[Hold], choice: Choice) -> list[Finding]:
+def _disturbances(
+    axis: Coordinate, holds: list[Hold], choice: Choice, runs: list[Flat]
+) -> list[Finding]:
     """Return faults of the gauge, and holes that the plunger fell into."""
-    found = frozen(axis, choice)
+    found = frozen(axis, choice, runs)
     if not choice.holds:
         return found
     # With less than two cycles nobody can say which of the holds are the sides'.

@@ -75,10 +75,24 @@ def test_too_little_preload_is_told_once_and_the_person_decides(bench):
     bench.run.press(k.GO)
     assert "by 0.0025 in (0.064 mm) only" in bench.run.said
     assert "0.0039 in (0.100 mm) or more" in bench.run.said
+    bench.show(brought(GAUGE, 5, 5, 1.0))
+    assert "only" in bench.run.said  # still true
     bench.run.press(k.GO)
     (entry,) = bench.closed(INDICATOR.id)
     assert entry["values"]["preload_mm"] == pytest.approx(0.0635)
     assert entry["attempt"] == 1
+
+
+def test_what_was_told_of_the_preload_goes_when_the_plunger_is_pushed_in_further(bench):
+    bench.show(brought(GAUGE, 0, 0, 1.5))
+    bench.run.press(k.FREE)
+    bench.show(brought(GAUGE, 0, 5, 2.0))
+    bench.run.press(k.GO)
+    bench.show(brought(GAUGE, 5, 60, 2.0))
+    assert bench.run.said == ""
+    bench.run.press(k.GO)
+    (entry,) = bench.closed(INDICATOR.id)
+    assert entry["values"]["preload_mm"] == pytest.approx(0.762)
 
 
 def test_without_the_note_nothing_is_asked_and_nothing_claimed(bench):

@@ -20,6 +20,7 @@ from rockhold.guided.screen import screen_of
 from rockhold.measure.trace import Trace
 from rockhold.procedure.load import load_procedure
 from rockhold.simulator.jobbench import SCENARIO
+from rockhold.simulator.scenario import Misfortune
 from rockhold.simulator.simulate import simulate
 from rockhold.simulator.spin import Spin, spin
 from rockwire import messages as m
@@ -136,10 +137,10 @@ def test_a_turned_nut_makes_what_stands_behind_it_due_again():
     assert [a.number for a in disk.attempts() if a.step == "jam-nut"] == [1, 2]
 
 
-def measured(disk, end_play_mm, seed):
+def measured(disk, end_play_mm, seed, misfortunes=()):
     """Rock and hold in front of the run, then press."""
     parts = replace(SCENARIO.wheel_end, end_play_mm=end_play_mm)
-    trace, _ = simulate(replace(SCENARIO, wheel_end=parts), seed)
+    trace, _ = simulate(replace(SCENARIO, wheel_end=parts, misfortunes=misfortunes), seed)
     later_us = disk.run.board_us + 1_000_000
     disk.run.press(k.GO)
     for message in readings(trace, later_us):
@@ -147,6 +148,22 @@ def measured(disk, end_play_mm, seed):
     assert disk.run.ready
     disk.run.press(k.GO)
     disk.settle()
+
+
+def test_a_knocked_base_sends_nobody_to_the_nut():
+    disk = Disk()
+    press_through(disk, "end-play")
+    measured(disk, 0.003 * 25.4, 8, (Misfortune("base_moved", 0.55, 0.2),))
+    run = disk.run
+    assert run.phase == c.FAILED_
+    values = disk.entries[-1]["values"]
+    assert (values["verdict"], values["inside_limits"]) == ("undecided", True)
+    assert "advice" not in values
+    shown = "\n".join(lines_of(screen_of(run)))
+    assert "nothing of the nut" in shown
+    assert "the nut by" not in shown
+    run.press(k.GO)
+    assert run.step.id == "end-play"  # and not the step that turns the nut
 
 
 def test_a_loose_end_play_leads_to_the_turn_and_a_new_attempt():
@@ -311,7 +328,7 @@ def test_an_early_space_bar_asks_again_and_measures_nothing_of_the_nut():
     disk.settle()
     assert run.phase == c.FAILED_
     text = "\n".join(lines_of(screen_of(run)))
-    assert "nothing is known of the nut" in text
+    assert "nothing of the nut" in text
     assert "Turn the nut" not in text
     run.press(k.GO)
     assert (run.step.id, run.phase) == ("end-play", c.ASK)

@@ -41,7 +41,7 @@ def chosen(axis):
 def test_a_clean_job_shows_nothing():
     axis = job()
     assert not excursions(axis, chosen(axis).holds, 0)
-    assert not frozen(axis, chosen(axis))
+    assert not frozen(axis, chosen(axis), flats(axis))
 
 
 def test_plunger_in_a_hole():
@@ -85,7 +85,7 @@ def test_frozen_gauge():
         return exact
 
     axis = job(freeze)
-    assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis))]
+    assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis), flats(axis))]
     assert flats(axis)[0].first in (199, 200)
 
 
@@ -233,8 +233,8 @@ def test_the_rules_reading_by_reading():
         found = [(f.first, f.end, f.count, f.length_s) for f in flats(axis)]
         assert found == flats_by_the_rule(axis), seed
         codes, perhaps = frozen_by_the_rule(axis, choice)
-        assert [f.code for f in frozen(axis, choice)] == codes, seed
-        assert may_be_frozen(axis, choice) == perhaps, seed
+        assert [f.code for f in frozen(axis, choice, flats(axis))] == codes, seed
+        assert may_be_frozen(axis, choice, flats(axis)) == perhaps, seed
         rest = int(rng.integers(len(axis.count) // 3 + 1))
         told = excursions_by_the_rule(axis, tuple(holds), rest)
         assert [(f.code, f.at_s) for f in excursions(axis, tuple(holds), rest)] == told, seed

@@ -1,0 +1,68 @@
+"""A wheel that stands after the work, while somebody walks to the computer, spoils nothing.
+
+Common practice, no source: a hub stays where it was pushed last, until somebody moves it.
+"""
+
+import numpy as np
+import pytest
+
+from rockhold.measure.coordinate import coordinate
+from rockhold.measure.limits import GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.trace import Trace
+from rockhold.measure.waited import without_wait
+from rockhold.procedure.endplay import shipped_limits
+from rockhold.simulator.draw import GAUGES, draw_scenario
+from rockhold.simulator.simulate import simulate
+
+LIMITS = shipped_limits()
+JOBS = range(1_200, 1_212)
+WAIT_S = 30.0
+
+
+def left_after(trace, end_s, wait_s=WAIT_S):
+    """Return a trace whose indication stands where it is at a time, for so long."""
+    n = int(np.searchsorted(trace.t_s, end_s))
+    spacing_us = int(np.median(np.diff(trace.t_us)))
+    more = int(wait_s * 1e6 / spacing_us)
+    t_us = trace.t_us[n - 1] + spacing_us * np.arange(1, more + 1)
+    count = np.full(more, trace.count[n - 1])
+    return Trace(
+        np.concatenate((trace.t_us[:n], t_us)),
+        np.concatenate((trace.count[:n], count)),
+        trace.spans,
+    )
+
+
+@pytest.mark.parametrize("gauge", GAUGES)
+def test_a_wheel_left_where_it_was_held_last_is_no_frozen_gauge(gauge):
+    told, further_mm = 0, []
+    for seed in JOBS:
+        trace, truth = simulate(draw_scenario(gauge, seed), seed)
+        waited = left_after(trace, truth.holds[-1].end_s - 0.15)
+        alone = measure_trace(trace, LIMITS, GaugeFacts())
+        result = measure_trace(waited, LIMITS, GaugeFacts())
+        found = {f.code for f in result.findings} - {f.code for f in alone.findings}
+        told += bool(found & {"gauge_frozen", "contact_lost"})
+        further_mm.append(abs(result.end_play_mm - alone.end_play_mm) - alone.u_mm)
+    assert told <= 1
+    assert np.median(further_mm) < 0  # another last hold, the same end play
+
+
+def test_a_gauge_that_stops_before_the_work_is_done_is_still_told():
+    for gauge in GAUGES:
+        trace, truth = simulate(draw_scenario(gauge, 1_203), 1_203)
+        stopped = left_after(trace, truth.holds[3].start_s - 0.5)
+        result = measure_trace(stopped, LIMITS, GaugeFacts())
+        assert result.verdict != "accept"
+        assert "gauge_frozen" in {f.code for f in result.findings}, gauge
+
+
+def test_a_trace_that_ends_with_the_work_stays_as_it_is():
+    trace, truth = simulate(draw_scenario("0.00005 in, 20/s", 1_201), 1_201)
+    axis = coordinate(trace)
+    assert without_wait(axis, LIMITS) is axis
+    short = coordinate(left_after(trace, truth.holds[1].end_s - 0.15))
+    assert without_wait(short, LIMITS) is short  # one cycle is not the work
+    cut = without_wait(coordinate(left_after(trace, truth.holds[-1].end_s - 0.15)), LIMITS)
+    assert truth.holds[-1].start_s + 0.5 < cut.t_s[-1] < truth.holds[-1].end_s + 2.0
