@@ -9,6 +9,7 @@ import click
 from rockhold.cli import exits
 from rockhold.cli.board_check import check
 from rockhold.cli.board_setup import json_text, setup
+from rockhold.cli.complete import TECHNICIANS
 from rockhold.cli.port import open_board
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
@@ -73,7 +74,12 @@ def settings(port: str | None, file: Path | None) -> int:
 )
 @click.option("--all", "everything", is_flag=True, help="Fetch those again that a host has.")
 @click.option("--list", "only_list", is_flag=True, help="Only say what is there.")
-@click.option("--technician", metavar="NAME", help="Who did the work; measures and seals.")
+@click.option(
+    "--technician",
+    metavar="NAME",
+    shell_complete=TECHNICIANS,
+    help="Who did the work; measures and seals.",
+)
 @click.option("--procedure", type=click.Path(path_type=Path), help="Procedure file (TOML).")
 def fetch_captures(
     port: str | None,
@@ -91,7 +97,7 @@ def fetch_captures(
     Example: rockhold board fetch --technician "A. Miller"
     """
     person = signing_key(technician, TECHNICIAN) if technician and not only_list else None
-    name = procedure.stem if procedure else "end play"
+    name = procedure.stem if procedure else "end-play"
     job = Job(technician or "", name, procedure_text(procedure))
     with contextlib.closing(open_board(port)) as link:
         who = greet(link)

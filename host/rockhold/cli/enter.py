@@ -1,13 +1,31 @@
-"""Enter at the terminal of a plain recording: what it does, and what Ctrl-Z and Ctrl-C leave."""
+"""How a program in front of a person ends: Enter, Ctrl-C, the signals; and Ctrl-Z meanwhile."""
 
+import contextlib
+import signal
 import sys
 import termios
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from types import FrameType
 
 from rockhold.live.live import Live
 from rockhold.live.terminal import Taken
+
+
+def _told_to_end(number: int, frame: FrameType | None) -> None:
+    raise KeyboardInterrupt
+
+
+@contextlib.contextmanager
+def ending_like_ctrl_c(*signals: signal.Signals) -> Iterator[None]:
+    """Let signals that ask a program to end do what Ctrl-C does."""
+    before = {number: signal.signal(number, _told_to_end) for number in signals}
+    try:
+        yield
+    finally:
+        for number, act in before.items():
+            signal.signal(number, act)
 
 
 def at_terminal() -> bool:

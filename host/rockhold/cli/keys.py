@@ -5,6 +5,7 @@ import os
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.complete import KEYS
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.secret import ask, can_ask
 from rockhold.errors import UsageError
@@ -80,7 +81,7 @@ def make(name: str, role: str, no_passphrase: bool) -> int:
 
 
 @command.command()
-@click.argument("key")
+@click.argument("key", shell_complete=KEYS)
 def show(key: str) -> int:
     """Print the public half of KEY (a name or fingerprint), to be given to others.
 
@@ -127,7 +128,7 @@ def trust(source: str, role: str, name: str | None, yes: bool) -> int:
 
 
 @command.command()
-@click.argument("key")
+@click.argument("key", shell_complete=KEYS)
 @click.option("--because", required=True, metavar="TEXT", help="Why; kept with the key.")
 @click.option("--stolen", is_flag=True, help="Somebody else may have it: no seal of it counts.")
 def retire(key: str, because: str, stolen: bool) -> int:

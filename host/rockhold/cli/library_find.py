@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.complete import FINDINGS, KEYS, TOOLS
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.library_options import (
     AS_JSON,
@@ -40,12 +41,20 @@ _SHOWN = 50
     help="Number of the vehicle, or how it begins up to a space or comma; * stands for anything.",
 )
 @click.option("--wheel-end", help="The wheel end, as it was recorded; * stands for anything.")
-@click.option("--person", help="Name, or a part of it, of a technician or reviewer.")
-@click.option("--tool", help="Name, id or serial number of a tool, or a part of it.")
+@click.option(
+    "--person",
+    shell_complete=KEYS,
+    help="Name, or a part of it, of a technician or reviewer.",
+)
+@click.option(
+    "--tool", shell_complete=TOOLS, help="Name, id or serial number of a tool, or a part of it."
+)
 @click.option("--since", type=DATE, help="First day, UTC, as 2026-11-25.")
 @click.option("--until", type=DATE, help="Last day, UTC.")
 @click.option("--verdict", type=click.Choice(["accept", "reject", "undecided", "none"]))
-@click.option("--finding", help="Code of a finding, as drifting or tool_overdue.")
+@click.option(
+    "--finding", shell_complete=FINDINGS, help="Code of a finding, as drifting or tool_overdue."
+)
 @click.option(
     "--state",
     type=click.Choice(["sealed", "unsealed", "not_reproduced", "damaged", "unreadable"]),

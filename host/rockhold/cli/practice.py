@@ -1,5 +1,6 @@
 """`rockhold practice`: a simulated board for somebody who wants to try the work first."""
 
+import signal
 import sys
 import textwrap
 from pathlib import Path
@@ -7,12 +8,15 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.enter import ending_like_ctrl_c
 from rockhold.cli.widths import paragraph_columns
 from rockhold.demo.practice import WORDS, Practice, practising
 from rockhold.errors import UsageError
 from rockhold.typed import typed
 
 _SEED = 20
+# A window that is closed takes the board with it, and nothing stays behind.
+_ENDING = (signal.SIGTERM, signal.SIGHUP)
 
 
 @click.command()
@@ -37,7 +41,7 @@ def command(port: Path, seed: int) -> int:
         raise UsageError(f"--seed must be zero or more, is {seed}")
     code = exits.OK
     try:
-        with practising(port, seed) as practice:
+        with ending_like_ctrl_c(*_ENDING), practising(port, seed) as practice:
             _greet(port)
             _obey(practice)
     except KeyboardInterrupt:

@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.complete import BASES, PROCEDURES
 from rockhold.cli.jsonline import json_line
 from rockhold.errors import ProcedureError, UsageError
 from rockhold.measure.torque.patterns import crosswise, is_crosswise
@@ -73,7 +74,7 @@ def list_all(as_json: bool) -> int:
 
 
 @command.command()
-@click.argument("name")
+@click.argument("name", shell_complete=PROCEDURES)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 @click.option("--toml", "as_toml", is_flag=True, help="Print the whole file in force.")
 def show(name: str, as_json: bool, as_toml: bool) -> int:
@@ -138,7 +139,14 @@ def check(files: tuple[str, ...]) -> int:
 
 @command.command()
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--based-on", "base", required=True, metavar="NAME", help="A shipped procedure.")
+@click.option(
+    "--based-on",
+    "base",
+    required=True,
+    metavar="NAME",
+    shell_complete=BASES,
+    help="A shipped procedure.",
+)
 def new(file: Path, base: str) -> int:
     """Write a FILE for a fleet's own procedure, to change as it needs; nothing is overwritten.
 

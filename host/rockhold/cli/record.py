@@ -1,5 +1,6 @@
 """`rockhold record`: capture one wheel end, end play alone or the whole guided job."""
 
+import signal
 import textwrap
 from pathlib import Path
 from typing import Any
@@ -8,13 +9,14 @@ import click
 
 from rockhold.capture.reader import read_capture
 from rockhold.cli import exits
+from rockhold.cli.complete import PROCEDURES, TECHNICIANS, TOOLS
+from rockhold.cli.enter import ending_like_ctrl_c
 from rockhold.cli.facts import SIDES
 from rockhold.cli.port import FoundFirst, RadioWay, open_board
 from rockhold.cli.record_options import asked_for
 from rockhold.cli.secret import signing_key
 from rockhold.cli.sitting import (
     Sitting,
-    ending_like_ctrl_c,
     going_on_with,
     guided,
     plain,
@@ -39,7 +41,12 @@ from rockhold.utc import now_utc
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--port", help="Serial port of the board; else the only board that answers.")
 @click.option("--radio", metavar="NAME", help="Name of the board, when it is not on a cable.")
-@click.option("--technician", metavar="NAME", help="Who does the work and signs.")
+@click.option(
+    "--technician",
+    metavar="NAME",
+    shell_complete=TECHNICIANS,
+    help="Who does the work and signs.",
+)
 @click.option("--vehicle", metavar="TEXT", default="", help="Company number of the vehicle.")
 @click.option(
     "--vehicle-file", type=click.Path(path_type=Path), help="Facts of vehicle and wheel end (TOML)."
@@ -59,12 +66,20 @@ from rockhold.utc import now_utc
 @click.option(
     "--procedure",
     metavar="NAME",
+    shell_complete=PROCEDURES,
     help="The whole job, step by step: a name of `procedures list`, or a TOML file.",
 )
 @click.option(
     "--answers", type=click.Path(path_type=Path), help="Answers for a guided job, from a file."
 )
-@click.option("--tool", "tool_ids", metavar="ID", multiple=True, help="A tool of `tools list`.")
+@click.option(
+    "--tool",
+    "tool_ids",
+    metavar="ID",
+    multiple=True,
+    shell_complete=TOOLS,
+    help="A tool of `tools list`.",
+)
 @click.option("--mpe-mm", type=float, help="The indicator's limit of error, from its certificate.")
 @click.option("--seconds", type=float, help="Stop after this long; else with Enter or the button.")
 @click.option("--no-seal", is_flag=True, help="Leave the capture unsealed.")
@@ -91,7 +106,7 @@ def command(file: Path | None, go_on: bool, **options: Any) -> int:
     named = _named(options)
     try:
         with (
-            ending_like_ctrl_c(),
+            ending_like_ctrl_c(signal.SIGTERM),
             FoundFirst(RadioWay(radio, port) if radio else lambda: open_board(port)) as way,
         ):
             # Nobody types a passphrase, or reads on, for a board that is not there.

@@ -78,7 +78,7 @@ def _new_job(options: dict[str, Any]) -> tuple[Job, Procedure]:
     tools = told + job_tools(options["tool_ids"], _tell)
     job = Job(
         technician=technician,
-        procedure_name=procedure.name if name else "end play",
+        procedure_name=procedure.name,
         procedure_text=procedure.text,
         mount=options["mount"],
         vehicle=facts["vehicle"],

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.complete import REVIEWERS
 from rockhold.cli.reviewer import DEEDS, mind_of, only_reviewer
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
@@ -27,7 +28,12 @@ from rockhold.evidence.words import in_full
 @click.option("--reject", is_flag=True, help="It may not: do it, or record it, again.")
 @click.option("--ask", is_flag=True, help="No verdict yet: a question to the technician.")
 @click.option("--because", metavar="TEXT", help="Your reason or question; it stays in the file.")
-@click.option("--reviewer", metavar="NAME", help="Who you are; else the one reviewer's key here.")
+@click.option(
+    "--reviewer",
+    metavar="NAME",
+    shell_complete=REVIEWERS,
+    help="Who you are; else the one reviewer's key here.",
+)
 @click.option("--metric", is_flag=True, help="Show millimetres; else thousandths of an inch.")
 def command(
     file: Path | None,

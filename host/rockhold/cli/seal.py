@@ -6,6 +6,7 @@ import click
 
 from rockhold.capture.reader import Capture, read_capture
 from rockhold.cli import exits
+from rockhold.cli.complete import TECHNICIANS
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish_later
@@ -15,7 +16,12 @@ from rockhold.report.words import result_lines
 
 @click.command()
 @click.argument("file", type=click.Path(readable=False, path_type=Path))
-@click.option("--technician", metavar="NAME", help="Who signs; else the one in the capture.")
+@click.option(
+    "--technician",
+    metavar="NAME",
+    shell_complete=TECHNICIANS,
+    help="Who signs; else the one in the capture.",
+)
 def command(file: Path, technician: str | None) -> int:
     """Finish a capture FILE that was cut short or left unsealed: result and seal are added.
 

@@ -1,12 +1,10 @@
 """One sitting of a job on the command line: plain or guided, begun or gone on with."""
 
 import contextlib
-import signal
 import sys
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import FrameType
 
 import click
 
@@ -61,20 +59,6 @@ class Sitting:
     ways: Ways
     person: Signer | None
     named: str = ""
-
-
-def _told_to_end(number: int, frame: FrameType | None) -> None:
-    raise KeyboardInterrupt
-
-
-@contextlib.contextmanager
-def ending_like_ctrl_c() -> Iterator[None]:
-    """Let the signal that asks a program to end do what Ctrl-C does."""
-    before = signal.signal(signal.SIGTERM, _told_to_end)
-    try:
-        yield
-    finally:
-        signal.signal(signal.SIGTERM, before)
 
 
 def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:

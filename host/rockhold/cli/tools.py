@@ -8,6 +8,7 @@ import click
 
 from rockhold.capture.tooling import INDICATOR, KINDS
 from rockhold.cli import exits
+from rockhold.cli.complete import TOOLS
 from rockhold.cli.jsonline import json_line
 from rockhold.errors import OutOfRangeError, ToolError, UsageError
 from rockhold.measure.torque.adapters import setting as wrench_setting
@@ -86,7 +87,7 @@ def list_tools(as_json: bool) -> int:
 
 
 @command.command()
-@click.argument("tool_id", metavar="ID")
+@click.argument("tool_id", metavar="ID", shell_complete=TOOLS)
 @click.option("--kind", required=True, type=click.Choice(KINDS), help="What it is.")
 @click.option("--name", default="", help="What people call it.")
 @click.option("--serial", default="", help="Serial number.")
@@ -135,7 +136,7 @@ def add(
 
 
 @command.command()
-@click.argument("tool_id", metavar="ID")
+@click.argument("tool_id", metavar="ID", shell_complete=TOOLS)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def show(tool_id: str, as_json: bool) -> int:
     """Show all that is known of the tool ID.
@@ -154,7 +155,7 @@ def show(tool_id: str, as_json: bool) -> int:
 
 
 @command.command()
-@click.argument("tool_id", metavar="ID")
+@click.argument("tool_id", metavar="ID", shell_complete=TOOLS)
 @click.option("--because", required=True, metavar="TEXT", help="Why; kept with the tool.")
 def retire(tool_id: str, because: str) -> int:
     """Take the tool ID out of use. Its record stays.

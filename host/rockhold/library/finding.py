@@ -59,9 +59,10 @@ class Entry:
 
     def to_json(self) -> dict[str, Any]:
         """Return the object that `library find --json` prints."""
-        hidden = ("id", "vehicle_key", "wheel_end_key", "content")
+        hidden = ("id", "path", "vehicle_key", "wheel_end_key", "content")
         columns = {name: value for name, value in self.columns.items() if name not in hidden}
         return columns | {
+            "file": self.columns["path"],
             "sha256": self.columns["content"],
             "verdict": self.columns["verdict"] or None,
             "people": list(self.people),

@@ -81,7 +81,7 @@ class Trend:
                     "nut_set": point.nut_set,
                     "verdict": point.entry.columns["verdict"] or None,
                     "state": point.entry.columns["state"],
-                    "path": point.entry.columns["path"],
+                    "file": point.entry.columns["path"],
                 }
                 for point in self.points
             ],
@@ -92,7 +92,7 @@ class Trend:
             "growth_expanded_mm_per_year": growth and growth.expanded_mm_per_year,
             "grows": growth and growth.grows,
             "left_out": [
-                {"path": entry.columns["path"], "because": because}
+                {"file": entry.columns["path"], "because": because}
                 for entry, because in self.left_out
             ],
         }

@@ -119,7 +119,7 @@ def _from_table(document: Mapping[str, Any], text: str, where: str) -> p.Procedu
         source="own choice",
         end_play=limits,
     )
-    return p.Procedure("end play", "End play", (step,), text)
+    return p.Procedure("end-play", "End play", (step,), text)
 
 
 def _step(merged: MergedStep) -> p.Step:

@@ -68,7 +68,7 @@ def _turn(target: p.TurnTarget) -> str:
 
 def sheet(procedure: p.Procedure) -> list[str]:
     """Return a whole procedure as lines, not yet broken to a width."""
-    lines = [procedure.title]
+    lines = [f"{procedure.name}: {procedure.title}"]
     if procedure.source:
         lines.append(f"Source: {procedure.source}")
     if procedure.caution:
@@ -76,7 +76,7 @@ def sheet(procedure: p.Procedure) -> list[str]:
     for number, step in enumerate(procedure.steps, start=1):
         lines += [
             "",
-            f"{number}. {step.title}  [{step.kind.replace('_', ' ')}; id {step.id}]",
+            f"{number}. {step.title}  [{step.kind}; id {step.id}]",
             f"   {step.text}",
         ]
         limits = limits_words(step)

@@ -2,6 +2,7 @@
 
 import json
 import random
+import signal
 import subprocess
 
 import pytest
@@ -9,7 +10,7 @@ import pytest
 from rockhold.cli import exits
 from rockhold.measure.plunger import NOT_NOTED
 from support import needs_micropython
-from support_board import Rockhold
+from support_board import Rockhold, wait_until
 
 pytestmark = needs_micropython
 EARLIER = b"what an earlier demo left"
@@ -124,3 +125,18 @@ def test_practice_stays_until_it_is_told_to_end(tmp_path):
     assert "Not done: 'dance' is none of pull, rock" in done.stdout
     assert "The board's button was pressed." in done.stdout
     assert not (tmp_path / "port").is_symlink()
+
+
+def test_practice_leaves_nothing_behind_when_its_window_is_closed(tmp_path):
+    rockhold = Rockhold(tmp_path / "home")
+    port = tmp_path / "port"
+    running = subprocess.Popen(
+        [*rockhold.command, "practice", "--port", port], env=rockhold.env | {"TMPDIR": str(tmp_path)},
+        stdin=subprocess.PIPE, stdout=subprocess.DEVNULL,
+    )  # fmt: skip
+    with running:
+        wait_until(lambda: port.is_symlink())
+        running.send_signal(signal.SIGHUP)
+        assert running.wait(20) == exits.INTERRUPTED
+    assert not port.is_symlink()
+    assert not list(tmp_path.glob("rockhold-[bp]*"))  # board, practice

@@ -102,7 +102,7 @@ def test_the_page_names_what_is_said_of_the_library(printed, tmp_path):
     held("library find", printed("library", "find", *index))
     held("library keep", printed("library", "keep", "--all", *index))
     life = printed("library", "trend", "R-112, trailer", "axle 1, left", *index)
-    left = [{"left_out": [{"path": "", "because": ""}]}]  # this wheel end has none
+    left = [{"left_out": [{"file": "", "because": ""}]}]  # this wheel end has none
     held("library trend", life + left)
 
 
