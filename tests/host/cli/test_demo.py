@@ -131,7 +131,8 @@ def test_practice_leaves_nothing_behind_when_its_window_is_closed(tmp_path):
     rockhold = Rockhold(tmp_path / "home")
     port = tmp_path / "port"
     running = subprocess.Popen(
-        [*rockhold.command, "practice", "--port", port], env=rockhold.env | {"TMPDIR": str(tmp_path)},
+        [*rockhold.command, "practice", "--port", port],
+        env=rockhold.env | {"TMPDIR": str(tmp_path)},
         stdin=subprocess.PIPE, stdout=subprocess.DEVNULL,
     )  # fmt: skip
     with running:
