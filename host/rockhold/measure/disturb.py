@@ -6,7 +6,7 @@
   again with a jump that no hub makes between two readings.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
@@ -28,7 +28,7 @@ BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
-LEAST_ROCKED_S = 1.0  # of a run, by the motion sensor: less of it is a hold
+USUAL_S = 2.5  # a hold
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -111,19 +111,19 @@ def flats(axis: Coordinate) -> list[Flat]:
 
 
 def telling(axis: Coordinate, choice: Choice, turning: Turning | None) -> list[Flat]:
-    """Return the runs of one count that say something of the gauge, longest first.
+    """Return the longest runs of one count, longest first, as far as they tell of the gauge.
 
-    Where a motion sensor, which saw the rocking, saw the wheel stand in the longest run, that is a
-    hold, and no shorter run is too long.
+    Where a motion sensor, which saw the rocking, saw the wheel stand for longer than in a usual
+    hold, the rest of that time counts for nothing: a gauge has then nothing to follow.
     """
-    runs = flats(axis)
-    if turning is None or not choice.holds or not runs:
-        return runs
+    if turning is None or not choice.holds:
+        return flats(axis)
     if not rocked_in(turning, choice.holds[0].start_s, choice.holds[-1].end_s):
-        return runs
-    from_s, to_s = float(axis.t_s[runs[0].first]), float(axis.t_s[runs[0].end - 1])
-    held = turning.heard(from_s, to_s) and turning.turned_s(from_s, to_s) < LEAST_ROCKED_S
-    return [] if held else runs
+        return flats(axis)
+    stood = turning.still_spans()
+    rest = np.maximum(stood[:, 1] - stood[:, 0] - USUAL_S, 0.0)
+    idle_s = np.clip(axis.t_s[:, None] - stood[:, 0] - USUAL_S, 0.0, rest).sum(axis=1)
+    return flats(replace(axis, t_s=axis.t_s - idle_s))
 
 
 def frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> list[Finding]:

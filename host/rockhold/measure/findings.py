@@ -17,7 +17,8 @@ TEXTS = {
     "if they still do, there is no play to measure: the bearing may be preloaded.",
     "few_cycles": "Fewer cycles than the procedure asks for.",
     "data_gap": "Readings are missing here.",
-    "gauge_frozen": "The gauge showed the same number while the wheel moved; check its cable.",
+    "gauge_frozen": "One number was shown for too long: the gauge froze, or the wheel was left "
+    "standing. Check the cable, and measure again without a pause.",
     "unit_changed": "The gauge's unit was changed; the readings are converted.",
     "coarse_gauge": "One count of this gauge is large against the band; use a finer one.",
     "low_preload": "The plunger was hardly pushed in, and a little more of the hub's travel would "

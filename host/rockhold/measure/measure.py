@@ -29,7 +29,7 @@ FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
 STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
-    " again, and see that its digits follow the rocking.",
+    " again without a pause, and see that its digits follow the rocking.",
     forbids_accept=True,
 )
 HELD_ONCE = (

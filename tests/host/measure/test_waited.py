@@ -7,13 +7,15 @@ import numpy as np
 import pytest
 
 from rockhold.measure.coordinate import coordinate
+from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.trace import Trace
 from rockhold.measure.waited import without_wait
 from rockhold.procedure.endplay import shipped_limits
 from rockhold.simulator.draw import GAUGES, draw_scenario
-from rockhold.simulator.simulate import simulate
+from rockhold.simulator.rocking import hub_motion
+from rockhold.simulator.simulate import simulate, simulate_motion
 
 LIMITS = shipped_limits()
 JOBS = range(1_200, 1_212)
@@ -47,6 +49,38 @@ def test_a_wheel_left_where_it_was_held_last_is_no_frozen_gauge(gauge):
         further_mm.append(abs(result.end_play_mm - alone.end_play_mm) - alone.u_mm)
     assert told <= 1
     assert np.median(further_mm) < 0  # another last hold, the same end play
+
+
+def paused(trace, turning, at_s, pause_s):
+    """Return readings and turning of somebody who lets the wheel stand for a while at a hold."""
+    n, k = int(np.searchsorted(trace.t_s, at_s)), int(np.searchsorted(turning.t_s, at_s))
+    pause_us = round(pause_s * 1e6)
+    stood = left_after(trace, at_s, pause_s)
+    shown = Trace(
+        np.concatenate((stood.t_us, trace.t_us[n:] + pause_us)),
+        np.concatenate((stood.count, trace.count[n:])),
+        trace.spans,
+    )
+    more = np.arange(0.01, pause_s, 0.01)
+    t_s = np.concatenate((turning.t_s[:k], at_s + more, turning.t_s[k:] + pause_s))
+    rest = np.zeros(len(more))
+    rate = np.concatenate((turning.rate_deg_s[:k], rest, turning.rate_deg_s[k:]))
+    return shown, Turning.of(np.rint(t_s * 1e6).astype(np.int64), rate)
+
+
+@pytest.mark.parametrize("gauge", GAUGES)
+def test_a_pause_in_the_work_is_no_frozen_gauge_where_a_sensor_saw_the_wheel_stand(gauge):
+    alone, seen = [], []
+    for seed in JOBS:
+        trace, truth, motion = simulate_motion(draw_scenario(gauge, seed), seed)
+        hub = hub_motion(motion, seed)
+        turning = Turning.of(hub.t_us, hub.turn_deg_s)
+        shown, turning = paused(trace, turning, truth.holds[2].end_s - 0.2, 20.0)
+        for told, sensor in ((alone, None), (seen, turning)):
+            result = measure_trace(shown, LIMITS, GaugeFacts(), sensor)
+            told.append("gauge_frozen" in {finding.code for finding in result.findings})
+    assert sum(seen) <= 1
+    assert sum(alone) >= len(JOBS) - 2  # by the readings alone nobody can tell
 
 
 def test_a_gauge_that_stops_before_the_work_is_done_is_still_told():

@@ -75,11 +75,6 @@ class Turning:
         edges = np.concatenate((self.t_s[:1], still.ravel(), self.t_s[-1:])).reshape(-1, 2)
         return edges[edges[:, 1] - edges[:, 0] > _PIECE_S / 5]
 
-    def turned_s(self, from_s: float, to_s: float) -> float:
-        """Return for how long the wheel turned or was rocked between two times, in s."""
-        spans = np.clip(self.turned_spans(), from_s, to_s)
-        return float(np.sum(spans[:, 1] - spans[:, 0]))
-
     def fastest_deg_s(self, from_s: float, to_s: float) -> float:
         """Return the largest turning rate between two times, in °/s; 0 without readings."""
         first, last = np.searchsorted(self.t_s, [from_s, to_s])
