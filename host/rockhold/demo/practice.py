@@ -34,7 +34,7 @@ _SHORT_PRESS_S, _LONGEST_PRESS_S = 0.12, 10.0
 _UNIT = "lbf·ft"
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Practice:
     """A board at a port, and the hands in front of it."""
 

@@ -57,7 +57,7 @@ def draw_trace(canvas: Canvas, trace: Trace, result: EndPlayResult, units: Units
         Scale(0.0, max(float(t_s[-1]), 1e-3), _LEFT, canvas.width - _RIGHT),
         Scale(low, high, canvas.height - _BOTTOM, _TOP),
     )
-    _draw_holds(frame, trace, travel, result.holds)
+    _draw_holds(frame, trace, result.holds)
     draw_axes(frame, f"indication, {units.length}", 6)
     draw_curve(frame, t_s, travel)
     _draw_levels(frame, trace, travel, result.holds)
@@ -118,7 +118,7 @@ def _levels(
             yield hold, float(np.median(travel[inside]))
 
 
-def _draw_holds(frame: Frame, trace: Trace, travel: Floats, holds: tuple[HoldResult, ...]) -> None:
+def _draw_holds(frame: Frame, trace: Trace, holds: tuple[HoldResult, ...]) -> None:
     """Shade the time of each hold, and write its side below."""
     first_s = float(trace.t_s[0])
     for hold in holds:

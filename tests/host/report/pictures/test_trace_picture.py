@@ -14,6 +14,7 @@ from rockhold.report.pictures.scale import Scale, ticks
 from rockhold.report.pictures.svg import COLOURS, PAPER, text_of
 from rockhold.report.pictures.trace_picture import NARROW, WIDE, trace_picture
 from rockhold.report.units import METRIC, US
+from support import ROOT
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -122,6 +123,9 @@ def contrast(one, other):
     return (high + 0.05) / (low + 0.05)
 
 
+STYLE = (ROOT / "host/rockhold/report/templates/report.css").read_text(encoding="utf-8")
+
+
 def test_contrast_is_reckoned_as_wcag_does():
     # WCAG 2.2: black on white has 21:1. #777777 on white has 4.48:1, just too little (from memory).
     assert contrast("#000000", "#ffffff") == pytest.approx(21)
@@ -132,6 +136,7 @@ def test_contrast_is_reckoned_as_wcag_does():
 def test_texts_and_lines_stand_out(scheme):
     # WCAG 2.2, 1.4.3: texts 4.5:1; 1.4.11: what is needed to understand a picture 3:1.
     colour = {name: pair[1 + scheme] for name, pair in COLOURS.items()}
+    assert f"--paper: {PAPER[scheme]};" in STYLE
     for name in ("ink", "quiet"):
         assert contrast(colour[name], PAPER[scheme]) >= 4.5
     for name, ground in (
