@@ -3,8 +3,9 @@
 import click
 
 from rockhold.cli.library_add import add, rebuild
-from rockhold.cli.library_find import find, trend
+from rockhold.cli.library_find import find
 from rockhold.cli.library_keep import keep
+from rockhold.cli.library_trend import trend
 
 
 @click.group()

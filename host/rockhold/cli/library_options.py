@@ -1,6 +1,7 @@
 """Options and words that the commands of `rockhold library` share."""
 
 from collections.abc import Callable, Mapping
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -63,3 +64,18 @@ def state_words(columns: Mapping[str, Any]) -> str:
     if columns["state"] in ("damaged", "unreadable"):
         return state
     return f"{state}, verified {checked}" if checked else f"{state}, not verified"
+
+
+def longer_name(vehicle: str | None) -> str:
+    """Return what finds "R-104, tractor" for "R-104"; "" where nothing longer is meant."""
+    return "" if vehicle is None or "*" in vehicle else f"{vehicle} *"
+
+
+def counted(number: int, what: str) -> str:
+    """Return "1 capture", "2 captures"."""
+    return f"{number} {what}" + ("" if number == 1 else "s")
+
+
+def day_of(value: datetime | None) -> date | None:
+    """Return the day of an option, None where it was not given."""
+    return None if value is None else value.date()
