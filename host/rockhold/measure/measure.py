@@ -20,7 +20,7 @@ from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
-from rockhold.measure.unheld import unheld, visits_without
+from rockhold.measure.unheld import hardly_rocked, unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
 from rockhold.measure.waited import without_wait
 from rockhold.measure.words import in_words, largest_cause
@@ -31,6 +31,10 @@ STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
     " again without a pause, and see that its digits follow the rocking.",
     forbids_accept=True,
+)
+HARDLY_ROCKED = Reserve(
+    " The wheel was rocked for hardly more than a second before its holds: rollers that are not"
+    " seated yet leave the number too small."
 )
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
@@ -81,6 +85,8 @@ def _measure(
     found += lost
     if not reserve.forbids_accept and may_be_frozen(axis, choice, runs):
         reserve = STOOD_STILL
+    elif not reserve.text and hardly_rocked(axis, choice):
+        reserve = HARDLY_ROCKED
     blocked = _what_blocks(axis, choice, limits, turned)
     found += blocked
     if blocked:

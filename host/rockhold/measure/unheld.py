@@ -8,15 +8,17 @@ rocking does not show at all; then it does no harm, and nothing is said.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import sqrt
 from statistics import fmean, median
 
 import numpy as np
 from numpy.typing import NDArray
 
+from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import Hold
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.quiet import middle_of_three
 from rockhold.measure.result import Finding
@@ -35,6 +37,10 @@ SLOWLY = 1.5  # mean square motion over LAG_BINS bins, by that over one, of the 
 GOES_ON = 0.64  # the same over LAG_BINS bins, by that of the rest
 NO_MOTION = 0.02  # digits squared: less is chance
 SHORT_SHARE = 0.4
+# From hold to hold, the change of sides included. In simulated jobs with less the interval held
+# half of the end plays, with more nearly all of them.
+LEAST_ROCKED_S = 1.6
+LONGEST_TURN_S = 3.8
 SEEN = 0.8  # of the hold time: the rest is lag, running out, and the first move
 
 
@@ -55,6 +61,21 @@ class Tail:
     quick: float
     slow: float
     body_slow: float
+
+
+def hardly_rocked(axis: Coordinate, choice: Choice) -> bool:
+    """Return whether the time from hold to hold leaves hardly any for rocking.
+
+    A coarse gauge does not show where rocking ends, so nothing can be said there.
+    """
+    if is_coarse(axis) or choice.cycles < 2:
+        return False
+    sides = choice.upper.tolist()
+    last = [i for i, side in enumerate(sides) if i + 1 == len(sides) or sides[i + 1] is not side]
+    turns = list(pairwise(choice.holds[i] for i in last))
+    if median(b.end_s - a.end_s for a, b in turns) > LONGEST_TURN_S:
+        return False  # what is taken for the hold has rocking in it, under a true face
+    return median(b.start_s - a.end_s for a, b in turns) < LEAST_ROCKED_S
 
 
 def visits_by_level(axis: Coordinate, holds: tuple[Hold, ...]) -> list[tuple[int, int]]:

@@ -22,8 +22,9 @@ from host.measure.jobs import (
     measured,
 )
 from rockhold.measure.limits import GaugeFacts
-from rockhold.measure.measure import measure_trace
+from rockhold.measure.measure import HARDLY_ROCKED, measure_trace
 from rockhold.measure.trace import Trace, UnitSpan
+from rockhold.simulator.draw import draw_scenario
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
 from rockhold.simulator.simulate import simulate
 
@@ -231,3 +232,16 @@ def test_advice_is_given_where_there_is_surely_play(gauge):
     for result in (one for one in results if one.end_play_mm is not None):
         assert (result.advice is not None) == (result.end_play_mm > result.expanded_mm)
     assert sum(result.advice is not None for result in results) > len(results) / 2
+
+
+@pytest.mark.parametrize(("rock_s", "told"), [((0.8, 1.3), True), ((2.0, 4.0), False)])
+def test_whoever_hardly_rocks_is_told_that_rollers_may_not_be_seated(rock_s, told):
+    # Common practice, no source: the wheel is rocked so that the rollers find their place.
+    said = []
+    for seed in range(40, 52):
+        drawn = draw_scenario("0.00005 in, 20/s", seed)
+        parts = replace(drawn.wheel_end, end_play_mm=0.003 * 25.4)
+        person = replace(drawn.technician, rock_s=rock_s)
+        trace, _ = simulate(replace(drawn, wheel_end=parts, technician=person), seed)
+        said.append(HARDLY_ROCKED.text in measure_trace(trace, LIMITS, NO_CERTIFICATE).sentence)
+    assert sum(said) >= 7 if told else not any(said)
