@@ -10,7 +10,8 @@ from rockhold.report.gather import Gathered
 from rockhold.report.part_job import job_section, name_of, remarks_section, tools_section
 from rockhold.report.part_proof import cautions_section, check_section, proof_section
 from rockhold.report.part_result import budget_section, result_section, trace_section
-from rockhold.report.part_steps import steps_section, torque_section
+from rockhold.report.part_steps import steps_section
+from rockhold.report.part_torque import torque_section
 from rockhold.report.units import Units
 from rockhold.report.words import answer
 from rockhold.utc import now_utc
