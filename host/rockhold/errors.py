@@ -12,8 +12,7 @@ RockholdError                 anything that rockhold reports in one sentence
 │ ├ CaptureWriteError         the disk refuses
 │ ├ SignatureError            evidence is damaged or does not fit
 │ ├ UnsealedError             no seal covers it to its end
-│ ├ ResultDiffersError        the readings do not give the result that it states
-│ └ UnknownKeyError           a seal by a key nobody pinned
+│ └ ResultDiffersError        the readings do not give the result that it states
 ├ MeasurementError
 │ ├ NotSettledError           no hold to measure
 │ ├ TooFewSamplesError
@@ -97,10 +96,6 @@ class SignatureError(CaptureError):
         super().__init__(message)
         self.line = line
         self.byte = byte
-
-
-class UnknownKeyError(CaptureError):
-    """Report a seal made by a key that nobody here trusts."""
 
 
 class KeyStoreError(RockholdError):

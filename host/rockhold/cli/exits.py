@@ -52,7 +52,6 @@ _BY_ERROR: tuple[tuple[type[errors.RockholdError], int], ...] = (
     (errors.LinkError, NO_BOARD),
     (errors.CaptureWriteError, DISK),
     (errors.ReportError, DISK),
-    (errors.UnknownKeyError, UNKNOWN_KEY),
     (errors.SignatureError, BAD_EVIDENCE),
     (errors.UnsealedError, UNSEALED),
     (errors.ResultDiffersError, NOT_REPRODUCED),
