@@ -1,9 +1,13 @@
 """Follows the indicator while it is rocked and held, in the words that a person is shown."""
 
+from collections import deque
+
 from rockhold.capture.trace import step_mm
 from rockhold.measure.limits import EndPlayLimits
 from rockwire import guide, units
 from rockwire import messages as m
+
+_MOST_AHEAD = 1_000  # readings of the sensor that wait for an indicator; it may have fallen silent
 
 TO_DO = {
     guide.ROCKING: "ROCK to and fro, then stop and HOLD",
@@ -41,6 +45,8 @@ class Follower:
         self._scale: units.Scale | None = None
         self._guide: guide.Guide | None = None
         self._turning: int | None = None  # the source that tells the turning rate
+        self._ahead: deque[tuple[int, int, units.Scale]] = deque(maxlen=_MOST_AHEAD)
+        self._shown_us = -1  # the indicator's newest reading
         self._phase = guide.ROCKING
         self.changed = False
         self.value = ""
@@ -78,6 +84,7 @@ class Follower:
         follower = self._guide
         assert follower is not None
         for t_us, count in zip(message.t_us, message.count, strict=True):
+            self._turn_until(t_us)
             follower.reading(t_us, count, message.scale)
         self.changed = follower.phase != self._phase
         self._phase = follower.phase
@@ -87,9 +94,21 @@ class Follower:
     def _take_turning(self, message: m.Readings) -> None:
         if self._turning is None:
             self._turning = message.source
-        if self._guide is not None and message.source == self._turning:
-            for t_us, count in zip(message.t_us, message.count, strict=True):
-                self._guide.reading(t_us, count, message.scale)
+        if message.source == self._turning:
+            rates = zip(message.t_us, message.count, strict=True)
+            self._ahead.extend((t_us, rate, message.scale) for t_us, rate in rates)
+            self._turn_until(self._shown_us)
+
+    def _turn_until(self, shown_us: int) -> None:
+        """Let the guide see the sensor's readings up to the indicator's newest, not those ahead.
+
+        A batch that tells already of the next rock would hide the hold before it.
+        """
+        self._shown_us = shown_us
+        while self._ahead and self._ahead[0][0] <= shown_us:
+            reading = self._ahead.popleft()
+            if self._guide is not None:
+                self._guide.reading(*reading)
 
     @property
     def holds(self) -> str:
