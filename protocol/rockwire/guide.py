@@ -87,6 +87,10 @@ class Guide:
         last = self.holds[-1]
         return last.end_us - last.start_us < self._settings["hold_ms"] * 1000 + LAST_US
 
+    def _known(self, start_us: int) -> bool:
+        """Whether the hold that began then is counted: a late batch of the sensor interrupts it."""
+        return bool(self.holds) and self.holds[-1].start_us == start_us
+
     def reading(self, t_us: int, count: int, scale: Scale) -> None:
         """Take a reading of a length or a turning rate; others are not followed."""
         if scale.unit == MILLIDEGREE_PER_SECOND:
@@ -116,7 +120,7 @@ class Guide:
             if end_us > seen_us + TURN_LATE_US or tracker.after(end_us - start_us) != hold.HELD:
                 end_us = seen_us
             state = min(state, tracker.after(end_us - start_us))
-        if state == hold.HELD != self._state and moved:
+        if state == hold.HELD != self._state and moved and not self._known(start_us):
             self.count += 1
             self.holds = self.holds[1 - KEPT_HOLDS :] + [None]
         self._state = state

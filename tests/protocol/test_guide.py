@@ -1,3 +1,5 @@
+from itertools import pairwise
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -122,14 +124,14 @@ def test_only_the_last_holds_are_kept(follower):
 TURNING = Scale(MILLIDEGREE_PER_SECOND, 10, 0)
 
 
-def feed_both(follower, counts, rates_deg_s, start_us=0):
-    """Feed counts, and turning rates that come between them, later by 0.2 s as batches do."""
+def feed_both(follower, counts, rates_deg_s, start_us=0, batch=4):
+    """Feed counts, and turning rates that come between them, in batches, by 0.2 s later or more."""
     waiting, phases, t_us = [], [], start_us
     for at, (count, rate) in enumerate(zip(counts, rates_deg_s, strict=True)):
         follower.reading(t_us, count, HALF_THOU)
         phases.append(follower.phase)
         waiting.append((t_us + SPACING_US // 2, rate * 100))
-        if at % 4 == 3:
+        if at % batch == batch - 1:
             for turned_us, value in waiting:
                 follower.reading(turned_us, value, TURNING)
             waiting.clear()
@@ -153,6 +155,15 @@ def test_rocking_that_only_the_motion_sensor_sees_is_no_hold(follower):
     assert follower.count == 1
     kept = follower.holds[-1]
     assert t_us - SPACING_US <= kept.start_us <= t_us + SPACING_US
+
+
+def test_a_hold_that_late_batches_interrupt_is_one_hold(follower):
+    _, t_us = feed_both(follower, rock(), to_and_fro(40), batch=7)
+    phases, _ = feed_both(follower, [10] * 60, [7] * 60, t_us, batch=7)
+    held = [phase == guide.HELD for phase in phases]
+    assert held.count(True) > 7
+    assert any(before and not now for before, now in pairwise(held))  # it was interrupted
+    assert follower.count == 1
 
 
 def test_a_sensor_that_stands_still_or_falls_silent_changes_nothing(follower):
