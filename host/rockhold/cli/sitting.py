@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from rockhold.capture.reader import Capture, read_capture
-from rockhold.capture.steps import attempts_of
+from rockhold.capture.steps import FREE_STOP, attempts_of
 from rockhold.cli.enter import at_terminal, looking, stopper, without_echo
 from rockhold.cli.option_text import option_text
 from rockhold.errors import BoardChangedError, CaptureWriteError, LinkLostError, UsageError
@@ -69,6 +69,7 @@ def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
     live = Live(sys.stderr, limits, f"{sitting.path.name}   {text}")
 
     def opened(enter: Enter) -> None:
+        live.opened(enter, go_on)
         live.say(f"Recording to {sitting.path}.")
         live.say("Enter or the board's button stops it, Ctrl-C breaks off.")
 
@@ -207,7 +208,7 @@ def carried(earlier: Capture) -> Iterator[dict[str, object]]:
         if next(iter(value)) == "entry" and value.get("entry") == "step":
             values = value.get("values")
             kept = dict(values) if isinstance(values, Mapping) else {}
-            kept = {k: v for k, v in kept.items() if k not in ("from_us", "to_us")}
+            kept = {k: v for k, v in kept.items() if k not in ("from_us", "to_us", FREE_STOP)}
             entry = {k: v for k, v in value.items() if k not in ("board_us", "host_utc_us")}
             origin = value.get("carried_from", earlier.header.get("capture"))
             yield {

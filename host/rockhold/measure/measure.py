@@ -22,7 +22,6 @@ from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
 from rockhold.measure.unheld import hardly_rocked, unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
-from rockhold.measure.waited import without_wait
 from rockhold.measure.words import in_words, largest_cause
 
 FEWEST_READINGS = 10
@@ -72,7 +71,7 @@ def _measure(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = holds_and_steps(without_wait(axis, limits), limits)
+    axis, holds, steps = holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung

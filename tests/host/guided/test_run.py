@@ -5,6 +5,7 @@ import re
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -137,17 +138,32 @@ def test_a_turned_nut_makes_what_stands_behind_it_due_again():
     assert [a.number for a in disk.attempts() if a.step == "jam-nut"] == [1, 2]
 
 
-def measured(disk, end_play_mm, seed, misfortunes=()):
+def measured(disk, end_play_mm, seed, misfortunes=(), waits=0):
     """Rock and hold in front of the run, then press."""
     parts = replace(SCENARIO.wheel_end, end_play_mm=end_play_mm)
-    trace, _ = simulate(replace(SCENARIO, wheel_end=parts, misfortunes=misfortunes), seed)
+    trace, truth = simulate(replace(SCENARIO, wheel_end=parts, misfortunes=misfortunes), seed)
     later_us = disk.run.board_us + 1_000_000
     disk.run.press(k.GO)
+    if waits:  # nobody lets go of the tyre and moves it
+        n = int(np.searchsorted(trace.t_us, truth.holds[-1].end_s * 1e6 - 150_000))
+        trace = replace(trace, t_us=trace.t_us[:n], count=trace.count[:n])
     for message in readings(trace, later_us):
         disk.run.feed(message)
+    for number in range(1, waits):
+        t_us = message.t_us[-1] + 72_000 * number
+        disk.run.feed(message._replace(t_us=(t_us,)))
     assert disk.run.ready
     disk.run.press(k.GO)
     disk.settle()
+
+
+def test_the_wheel_may_stand_where_it_was_held_last_until_somebody_presses_the_key():
+    disk = Disk()
+    press_through(disk, "end-play")
+    measured(disk, 0.003 * 25.4, 8, waits=400)  # nearly half a minute
+    attempt = next(a for a in reversed(disk.attempts()) if a.step == "end-play")
+    assert (attempt.outcome, attempt.values["findings"]) == ("done", [])
+    assert disk.run.board_us - attempt.values["to_us"] > 25e6
 
 
 def test_a_knocked_base_sends_nobody_to_the_nut():
