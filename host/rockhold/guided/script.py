@@ -31,7 +31,7 @@ _KEYS = {
 }  # fmt: skip
 _WAITING = ("pull", "by", "measure", "again")
 _SETTING_UP = {"free": k.FREE, "set": k.GO}
-_REACTION_US = 500_000
+_REACTION_S = 0.5
 _WALK_S = 0.25
 _WORDS = (*_KEYS, "no", "skip", "choose", *_WAITING, *_SETTING_UP)
 
@@ -80,7 +80,7 @@ class Script:
         self._at = 0
         self._begun = False
         self._pulls_seen = 0
-        self._ready_us: int | None = None
+        self._ready: tuple[int, float] | None = None  # board time in µs, and ours in s
         self._from_s: float | None = None
 
     def pause(self, seconds: float) -> None:
@@ -154,12 +154,16 @@ class Script:
         return True
 
     def _held_long_enough(self, run: JobRun) -> bool:
-        """Say whether the last hold has lasted on, as it does before a hand reaches the key."""
+        """Say whether the last hold has lasted on, as it does before a hand reaches the key.
+
+        By our own time, too: the board's stands still where simulated hands have done all.
+        """
         if not run.ready:
-            self._ready_us = None
-        elif self._ready_us is None:
-            self._ready_us = run.board_us
-        return self._ready_us is not None and run.board_us >= self._ready_us + _REACTION_US
+            self._ready = None
+            return False
+        now_us, now_s = run.board_us, time.monotonic()
+        ready_us, ready_s = self._ready = self._ready or (now_us, now_s)
+        return now_us >= ready_us + _REACTION_S * 1e6 or now_s >= ready_s + _REACTION_S
 
 
 def _is_set_up(run: JobRun, word: str) -> bool:
