@@ -1,5 +1,6 @@
 """Commands that a person is told, right to be copied and pasted into a shell."""
 
+import os
 import shlex
 from pathlib import Path
 
@@ -11,6 +12,15 @@ def typed(path: Path | str) -> str:
     "'my work/left.capture'"
     >>> typed("-left.capture")
     './-left.capture'
+    >>> print(typed("two\\nlines.capture"))
+    $'two\\012lines.capture'
     """
     text = str(path)
+    if not text.isprintable():
+        return f"$'{''.join(map(_escaped, os.fsencode(text)))}'"
     return shlex.quote(f"./{text}" if text.startswith("-") else text)
+
+
+def _escaped(byte: int) -> str:
+    """Return a byte as it stands in a shell's $'…' (POSIX.1-2024, 2.2.4)."""
+    return chr(byte) if 0x20 <= byte < 0x7F and byte not in b"'\\" else f"\\{byte:03o}"

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from rockhold.capture.reader import foreign_kind
 from rockhold.errors import CaptureFormatError, OutOfRangeError
 from rockhold.measure.trace import MM_PER_INCH, Trace, UnitSpan
 
@@ -19,6 +20,7 @@ _NICE = tuple(m * 10.0**e for e in range(-6, 1) for m in (1, 2, 5))
 _LONGEST_S = 1e9
 SLOWEST_S = 2.0  # between two readings, usually
 _LONGEST_HEAD = 4096  # characters
+_FIRST_BYTES = 8
 LARGEST = 1 << 28  # bytes; a day of readings is far smaller
 
 
@@ -33,6 +35,11 @@ def read_csv(path: Path, step_mm: float | None = None) -> Trace:
         CaptureFormatError: If the file is no such CSV; the message has the line.
     """
     try:
+        with path.open("rb") as stored:
+            if kind := foreign_kind(stored.read(_FIRST_BYTES)):
+                raise CaptureFormatError(
+                    f"{path} is neither a capture nor a CSV trace: it begins like {kind}", 1
+                )
         with path.open(encoding="utf-8-sig") as file:
             # The heading first: whatever else a huge file holds need not be read.
             head = file.readline(_LONGEST_HEAD)

@@ -11,10 +11,14 @@ from rockhold.errors import CaptureFormatError, CaptureVersionError
 
 LARGEST = 1 << 26  # bytes; a day of readings has about a tenth of it
 _START = b'{"rockhold":'
-_LIKE = {
+_NO_TEXT = {
     b"%PDF-": "a PDF",
     b"PK\x03\x04": "a ZIP archive; unpack it first",
     b"\x1f\x8b": "a gzip file; unpack it first",
+    b"\xff\xd8\xff": "a JPEG picture",
+    b"\x89PNG": "a PNG picture",
+}
+_LIKE = _NO_TEXT | {
     b"\xef\xbb\xbf": "a text that an editor saved anew, with a byte order mark; ask for the file "
     "as it was stored",
     b"\xff\xfe": "a text in UTF-16; ask for the file as it was stored",
@@ -99,6 +103,14 @@ def stored_size(path: Path) -> int:
     if S_ISFIFO(status.st_mode):
         raise CaptureFormatError(f"{path} is a pipe, not a file; store it first")
     return status.st_size
+
+
+def foreign_kind(start: bytes) -> str:
+    """Return what a file is that can be neither a capture nor a text, from its first bytes.
+
+    Returns "" where they say nothing.
+    """
+    return next((kind for begin, kind in _NO_TEXT.items() if start.startswith(begin)), "")
 
 
 def _likeness(start: bytes) -> str:

@@ -92,6 +92,18 @@ def test_text_that_is_not_utf8_says_what_to_do(tmp_path):
         read_csv(path)
 
 
+@pytest.mark.parametrize(
+    ("begin", "kind"),
+    # ISO/IEC 10918-1 (SOI and a marker), RFC 2083 (PNG), RFC 1952 (gzip), ISO 32000-1 (PDF)
+    [(b"\xff\xd8\xff", "JPEG"), (b"\x89PNG", "PNG"), (b"\x1f\x8b", "gzip"), (b"%PDF-", "PDF")],
+)
+def test_a_photo_is_not_called_a_text(tmp_path, begin, kind):
+    path = tmp_path / "photo"
+    path.write_bytes(begin + bytes(20))
+    with pytest.raises(CaptureFormatError, match=f"neither a capture nor a CSV.*{kind}"):
+        read_csv(path)
+
+
 @given(st.binary(max_size=200))
 def test_any_bytes_give_a_trace_or_a_clear_error(tmp_path_factory, data):
     path = tmp_path_factory.getbasetemp() / "any.csv"
