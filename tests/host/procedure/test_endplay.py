@@ -39,6 +39,9 @@ def test_a_file_of_ones_own(tmp_path):
     limits = load_limits(path)
     assert limits.out_sign == -1
     assert limits.band_high_mm == 0.127
+    # Procedures from before the free stop was noted ask for no preload; later ones may.
+    assert limits.preload_mm == 0
+    assert limits_from_text(GOOD + "preload_mm = 0.2\n", "own.toml").preload_mm == 0.2
 
 
 @pytest.mark.parametrize(
@@ -58,6 +61,7 @@ def test_a_file_of_ones_own(tmp_path):
         ("band_mm = [0.025, 0.127]", "band_mm = [0.2, 0.1]", "end_play.band_mm"),
         ("band_mm = [0.025, 0.127]", "band_mm = [0.1]", "two numbers"),
         ("tilt_deg = 5", "tilt_deg = 5\nhold_ms = 3", "end_play.hold_ms: unknown key"),
+        ("tilt_deg = 5", "tilt_deg = 5\npreload_mm = -0.1", "end_play.preload_mm"),
         ("[end_play]", "[torque]", "no table"),
         ("[end_play]", "[end_play", "not valid TOML"),
     ],

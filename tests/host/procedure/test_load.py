@@ -141,6 +141,7 @@ def test_a_fleet_changes_numbers_without_copying_the_rest():
         ('source = "fleet rule: 12"', "turn = 1", "line 23: step our-check: turn: unknown key"),
         ('kind = "check"', 'kind = "pray"', "line 18: step our-check: kind: write one of"),
         ('id = "our-check"', 'id = "Our"', "line 16: step Our: id: small letters"),
+        ('title = "Mark"', 'title = "Mark"\nshows = 1', "line 20: step our-check: shows: write"),
         ('title = "Ours"', "tite = 3", "line 3: tite: unknown key"),
         ("double-nut-trailer", "treble-nut", "line 4: based_on: no procedure is called"),
         ("[[step]]", "[[step]", "not valid TOML"),
