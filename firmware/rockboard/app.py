@@ -63,6 +63,7 @@ class App:
         self._battery_low = False
         self._since_look_ms = _LOOK_MS
         self._was_recording = False
+        self._told = 0  # holds of this capture
 
     def run(self) -> None:
         """Run until a host asks for the console."""
@@ -115,6 +116,10 @@ class App:
             if self._settings_refused:
                 self._session.event(m.SETTINGS_REFUSED)
         self._was_recording = recording
+        if self._guide.count != self._told:
+            self._told = self._guide.count
+            if self._told:
+                self._session.event(m.HOLD_TOLD, self._told)
 
     def _mind_battery(self, elapsed_ms: int) -> None:
         self._since_look_ms += elapsed_ms

@@ -77,6 +77,7 @@ LINE_NOISE = 8
 EDGES_LOST = 9
 FLASH_FULL = 10
 SETTINGS_REFUSED = 11
+HOLD_TOLD = 12
 
 if not hasattr(sys.implementation, "_mpy"):
     # Words for people: a host shows them, and a board has no room for what it never says.

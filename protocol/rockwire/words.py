@@ -31,4 +31,5 @@ EVENTS = {
     9: "edges_lost",
     10: "flash_full",
     11: "settings_refused",
+    12: "hold_told",
 }

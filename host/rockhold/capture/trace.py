@@ -8,7 +8,6 @@ import numpy as np
 from rockhold.capture.packets import fault_of, unpacked
 from rockhold.capture.reader import Capture
 from rockhold.capture.steps import attempts_of, measured_attempt, window_of
-from rockhold.capture.work import worked_to_us
 from rockhold.errors import CaptureFormatError, NotSettledError, TooFewSamplesError
 from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
 from rockwire import frames, units
@@ -89,8 +88,6 @@ def measured_trace(capture: Capture) -> Trace:
 def measured_window(capture: Capture) -> tuple[int, int] | None:
     """Return first and last board time, in µs, of what a result is computed from; None for all.
 
-    Of a plain capture that is all up to the end of the work, where a note says when that was.
-
     Raises:
         NotSettledError: When a guided job measured no end play.
     """
@@ -99,8 +96,7 @@ def measured_window(capture: Capture) -> tuple[int, int] | None:
         return window_of(capture, attempt)
     if attempts_of(capture):
         raise NotSettledError("no end play was measured in this job")
-    done_us = worked_to_us(capture)
-    return None if done_us is None else (0, done_us)
+    return None
 
 
 def trace_from(

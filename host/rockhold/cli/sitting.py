@@ -69,7 +69,6 @@ def plain(sitting: Sitting, go_on: bool, seconds: float | None) -> None:
     live = Live(sys.stderr, limits, f"{sitting.path.name}   {text}")
 
     def opened(enter: Enter) -> None:
-        live.opened(enter, go_on)
         live.say(f"Recording to {sitting.path}.")
         live.say("Enter or the board's button stops it, Ctrl-C breaks off.")
 

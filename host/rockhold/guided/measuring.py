@@ -59,8 +59,7 @@ class Measuring:
         """
         behind_us = self._gauge_us - self._turning_us
         late = 0 < behind_us < _LONGEST_BATCH_US
-        seen_us = self._turning_us if late else self._gauge_us
-        return min(seen_us, self.following.worked_to_us or seen_us)
+        return self._turning_us if late else self._gauge_us
 
     def measured(self) -> tuple[EndPlayResult, dict[str, object]]:
         """Return the result of what came up to now, and what belongs into the step's line."""

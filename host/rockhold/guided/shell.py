@@ -109,6 +109,8 @@ class Shell:
 
     def _matters(self, event: m.Event) -> bool:
         """Say whether an event is worth a word: an instrument that is not in use may be silent."""
+        if event.code == m.HOLD_TOLD:
+            return False  # the screen says so
         if event.code not in (m.GAUGE_SILENT, m.GAUGE_HEARD):
             return True
         run = self._run

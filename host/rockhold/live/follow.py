@@ -15,9 +15,6 @@ TO_DO = {
     guide.HELD: "SETTLED: change sides",
     guide.DONE: "DONE: enough holds",
 }
-# The last hold is taken with so much more of it than makes it a hold. The wheel often stands on
-# until somebody has walked to the computer, and would pass for a frozen gauge.
-HELD_ON_US = 1_500_000
 WORDS = {
     guide.ROCKING: "rocking",
     guide.STILL: "settling",
@@ -39,7 +36,6 @@ class Follower:
         limits: The procedure's end-play step.
 
     Attributes:
-        worked_to_us: The board's time up to which the work went that is done now; None before.
         changed: Whether the last readings brought another phase.
         value: The last indication with its unit, "" before the first.
     """
@@ -52,8 +48,6 @@ class Follower:
         self._ahead: deque[tuple[int, int, units.Scale]] = deque(maxlen=_MOST_AHEAD)
         self._shown_us = -1  # the indicator's newest reading
         self._phase = guide.ROCKING
-        self._count = 0
-        self.worked_to_us: int | None = None
         self.changed = False
         self.value = ""
 
@@ -92,20 +86,10 @@ class Follower:
         for t_us, count in zip(message.t_us, message.count, strict=True):
             self._turn_until(t_us)
             follower.reading(t_us, count, message.scale)
-        self._note_work(message.t_us[-1])
         self.changed = follower.phase != self._phase
         self._phase = follower.phase
         self.value = self._text(message.count[-1])
         return True
-
-    def _note_work(self, now_us: int) -> None:
-        """Note when the last of the asked holds was settled: what comes long after is waiting."""
-        assert self._guide is not None
-        settled, self._count = self._guide.count != self._count, self._guide.count
-        if self._count < 2 * self._limits.cycles_asked:
-            self.worked_to_us = None
-        elif settled:
-            self.worked_to_us = now_us + HELD_ON_US
 
     def _take_turning(self, message: m.Readings) -> None:
         if self._turning is None:

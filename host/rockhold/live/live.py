@@ -14,7 +14,6 @@ from rockhold.live.instruments import Instruments
 from rockhold.live.panel import Panel
 from rockhold.live.terminal import size_of
 from rockhold.live.torque_live import TorqueLive
-from rockhold.live.work_end import Enter, WorkEnd
 from rockhold.measure.limits import EndPlayLimits
 from rockwire import messages as m
 
@@ -40,11 +39,6 @@ class Live:
         self._drawing = _panel_for(out)
         self._torque = TorqueLive()
         self._instruments = Instruments()
-        self._end = WorkEnd(self._follower)
-
-    def opened(self, enter: Enter, goes_on: bool) -> None:
-        """Take the function that writes into the capture, which is new or goes on."""
-        self._end.opened(enter, goes_on)
 
     def __call__(self, message: tuple[object, ...]) -> None:
         """Take a message that was just stored."""
@@ -53,11 +47,10 @@ class Live:
             for text in self._torque(message):
                 self.say(text)
         elif isinstance(message, m.Readings) and self._follower.take(message):
-            self._end.look(message.t_us[-1])
             self._show(message.t_us[-1])
         elif isinstance(message, m.StatusReply):
             self._battery_mv = message.battery_mv
-        elif isinstance(message, m.Event):
+        elif isinstance(message, m.Event) and message.code != m.HOLD_TOLD:
             self.say(f"{message.t_us / 1e6:.2f} s  {self._instruments.words(message)}")
         elif isinstance(message, m.Dropped):
             self.say(f"{message.readings} readings found no room on the board")

@@ -23,6 +23,7 @@ from rockhold.measure.turned import while_still, without_turned
 from rockhold.measure.unheld import hardly_rocked, unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
 from rockhold.measure.words import in_words, largest_cause
+from rockhold.measure.work_end import without_wait
 
 FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
@@ -71,7 +72,7 @@ def _measure(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = holds_and_steps(axis, limits)
+    axis, holds, steps = holds_and_steps(without_wait(axis, trace.marks, limits), limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung

@@ -1,0 +1,78 @@
+"""The end of the work by the holds that the board told: what comes later is a wait.
+
+Common practice, no source: a hub stays where it was pushed last, until somebody moves it.
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from host.measure.test_pause import JOBS, left_after
+from rockhold.measure.limits import GaugeFacts
+from rockhold.measure.measure import measure_trace
+from rockhold.measure.trace import Mark
+from rockhold.procedure.endplay import shipped_limits
+from rockhold.simulator.draw import GAUGES, draw_scenario
+from rockhold.simulator.simulate import simulate
+
+LIMITS = shipped_limits()
+MANY = next(n for n in JOBS if draw_scenario("0.00005 in, 20/s", n).technician.cycles > 3)
+
+
+def told(truth, spread_s=1.2):
+    """Return the marks of a board that tells each hold when it has lasted so long."""
+    return tuple(
+        Mark("hold_told", round((hold.start_s + spread_s) * 1e6), number)
+        for number, hold in enumerate(truth.holds, start=1)
+    )
+
+
+def measured(trace):
+    return measure_trace(trace, LIMITS, GaugeFacts())
+
+
+def codes(result):
+    return {finding.code for finding in result.findings}
+
+
+@pytest.mark.parametrize("gauge", GAUGES)
+def test_a_wheel_left_where_it_was_held_last_is_no_frozen_gauge(gauge):
+    with_marks, without, further_mm = 0, 0, []
+    for seed in JOBS:
+        trace, truth = simulate(draw_scenario(gauge, seed), seed)
+        alone = measured(trace)
+        waited = left_after(trace, truth.holds[-1].end_s - 0.15)
+        result = measured(replace(waited, marks=told(truth)))
+        wrong = {"gauge_frozen", "contact_lost"} - codes(alone)
+        with_marks += bool(codes(result) & wrong)
+        without += bool(codes(measured(waited)) & wrong)
+        further_mm.append(abs(result.end_play_mm - alone.end_play_mm) - alone.u_mm)
+    assert with_marks <= 1
+    assert without >= len(JOBS) - 3  # what the marks are there for
+    assert np.median(further_mm) < 0  # another last hold, the same end play
+
+
+def test_a_gauge_that_stops_before_the_work_is_done_is_told_all_the_same():
+    for gauge in GAUGES:
+        trace, truth = simulate(draw_scenario(gauge, 1_203), 1_203)
+        stopped = left_after(trace, truth.holds[3].start_s - 0.5)
+        result = measured(replace(stopped, marks=told(truth)[:3]))
+        assert result.verdict != "accept"
+        assert "gauge_frozen" in codes(result), gauge
+
+
+def test_every_further_hold_counts():
+    trace, truth = simulate(draw_scenario("0.00005 in, 20/s", MANY), MANY)
+    marks = told(truth)
+    assert len(marks) > 6
+    assert measured(replace(trace, marks=marks)).cycles == measured(trace).cycles
+    assert measured(replace(trace, marks=marks[:6])).cycles == 3
+    assert measured(replace(trace, marks=marks[:5])).cycles == measured(trace).cycles
+
+
+@pytest.mark.parametrize("at_us", [0, -5, 3_000_000, 1 << 61])
+def test_marks_of_times_that_cannot_be_change_nothing(at_us):
+    trace, _ = simulate(draw_scenario("0.01 mm, 10/s", 1_205), 1_205)
+    forged = tuple(Mark("hold_told", at_us, number) for number in range(1, 9))
+    assert measured(replace(trace, marks=forged)) == measured(trace)
