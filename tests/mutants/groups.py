@@ -81,7 +81,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("choice", "choice"),
             ("contact", "contact"),
             ("coordinate", "trace"),
-            ("digits", "digits"),
+            ("digits", "digits_by_rule", "digits"),
             ("disturb", "disturb"),
             ("estimate", "budget"),
             ("fit", "fit"),

@@ -106,7 +106,7 @@ def _never_still(
     axis: Coordinate, seemed: Choice, stood: list[Hold], spans: Spans, limits: EndPlayLimits
 ) -> list[Finding]:
     visits = visits_by_level(axis, seemed.holds)
-    nexts = [first for first, _ in visits[1:]] + [len(axis.t_s)]
+    nexts = [first for first, _ in [*visits, (len(axis.t_s), 0)][1:]]
     found = []
     for (first, end), until in zip(visits, nexts, strict=True):
         if any(_meet(hold, (first, end)) for hold in stood):
