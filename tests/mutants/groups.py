@@ -35,7 +35,8 @@ def _also(target: Target, *tests: str) -> Target:
 
 def _measured(name: str, *own: str) -> Target:
     quick = _also(_host("measure", name, *own), "host/evidence/test_method.py")
-    return _also(quick, "host/measure/test_measure.py", "host/measure/test_findings.py")
+    whole = ("results", "measure", "findings", "waited", "free_stop")
+    return _also(quick, *(f"host/measure/test_{name}.py" for name in whole))
 
 
 def _sealed(name: str, *more: str) -> Target:

@@ -189,7 +189,7 @@ def _density(axis: Coordinate, counts: Ints, visits: list[Visit], first: int) ->
 
 def _near(values: Ints, reach: int) -> Ints:
     """Return the readings near their middle one: no wild reading, no plunger in a hole."""
-    middle = np.partition(values, len(values) // 2)[len(values) // 2]
+    middle = np.sort(values)[len(values) // 2]
     return np.asarray(values[np.abs(values - middle) <= reach], dtype=np.int64)
 
 

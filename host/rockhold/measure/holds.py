@@ -158,7 +158,7 @@ def parts_of(
 def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
     """Return the hold of the readings first to end, without readings far from the rest."""
     t_s, values = axis.t_s, axis.count[first:end]
-    usual = np.partition(values, len(values) // 2)[len(values) // 2]
+    usual = np.sort(values)[len(values) // 2]
     kept = values[np.abs(values - usual) <= band + 1]
     mean = kept.sum() / len(kept)
     spread = float(np.sqrt(((kept - mean) ** 2).sum() / len(kept)))

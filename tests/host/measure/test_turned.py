@@ -1,6 +1,7 @@
 """A motion sensor on the hub tells a hold from rocking that hardly moves the indication."""
 
 from collections import Counter
+from itertools import pairwise
 from statistics import fmean, median_high, pstdev
 
 import numpy as np
@@ -98,10 +99,14 @@ def together_s(span, from_s, to_s):
     return min(span[1], to_s) - max(span[0], from_s)
 
 
-def stood_by_the_rule(turning, hold, least_s):
+def heard_by_the_rule(turning, hold):
     inside = [t for t in turning.t_s.tolist() if hold.start_s <= t < hold.end_s]
     times = [hold.start_s, *inside, hold.end_s]
-    if len(inside) < 2 or any(b - a > 0.5 for a, b in zip(times, times[1:], strict=False)):
+    return len(inside) >= 2 and all(b - a <= 0.5 for a, b in pairwise(times))
+
+
+def stood_by_the_rule(turning, hold, least_s):
+    if not heard_by_the_rule(turning, hold):
         return True  # not heard: nobody can say that it did not stand
     return any(
         end - start >= least_s and together_s((start, end), hold.start_s, hold.end_s) >= least_s / 2
@@ -147,12 +152,9 @@ def turned_by_the_rule(axis, holds, turning, limits):
 
 def still_by_the_rule(axis, turning, hold):
     """Return the part of a hold in the still time that has most of it: its ends and its level."""
-    inside = [t for t in turning.t_s.tolist() if hold.start_s <= t < hold.end_s]
-    times = [hold.start_s, *inside, hold.end_s]
-    heard = len(inside) >= 2 and all(b - a <= 0.5 for a, b in zip(times, times[1:], strict=False))
     spans = turning.still_spans().tolist()
     part = range(hold.first, hold.end)
-    if heard:
+    if heard_by_the_rule(turning, hold):
         span = max(spans, key=lambda span: together_s(span, hold.start_s, hold.end_s))
         part = [i for i in part if span[0] <= axis.t_s[i] <= span[1]]
     if len(part) < 2 or len(part) == hold.end - hold.first:
