@@ -83,7 +83,9 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
     from rockhold.capture.readings_csv import channel_csv, csv_of
     from rockhold.capture.steps import steps_json
     from rockhold.capture.trace import measured_trace, trace_of
+    from rockhold.evidence.result import limits_of
     from rockhold.export.tables import parquet_of_channel, parquet_of_readings
+    from rockhold.measure.work_end import without_wait
 
     if is_folder(file):
         raise UsageError(f"{file} is a folder; readings are of one capture, --results of many")
@@ -93,7 +95,9 @@ def _readings(file: Path, what: str, parquet: bool) -> bytes:
             raise UsageError("steps are written as JSON; choose a name that ends in .json")
         return steps_json(capture).encode()
     if what in (_TRAVEL, _WHOLE):
-        trace = measured_trace(capture) if what == _TRAVEL else trace_of(capture)
+        trace = trace_of(capture)
+        if what == _TRAVEL:
+            trace = without_wait(measured_trace(capture), limits_of(capture))
         return parquet_of_readings(trace) if parquet else csv_of(trace).encode()
     channel = channel_of(capture, _CHANNELS[what])
     if channel is None:

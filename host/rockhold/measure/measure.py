@@ -70,9 +70,10 @@ def _measure(
         return _unmeasurable(start_s, f"There are only {len(trace)} readings.")
     if trace.t_us[-1] == trace.t_us[0]:
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
+    trace = without_wait(trace, limits)
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = holds_and_steps(without_wait(axis, trace.marks, limits), limits)
+    axis, holds, steps = holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
     found += hung

@@ -10,20 +10,24 @@ from dataclasses import replace
 
 import numpy as np
 
-from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.limits import EndPlayLimits
-from rockhold.measure.trace import Mark
+from rockhold.measure.trace import Trace
 
 HOLD_TOLD = "hold_told"
-HELD_ON_S = 1.5  # of the last hold, after what made it one
+HELD_ON_US = 1_500_000  # of the last hold, after what made it one
 
 
-def without_wait(axis: Coordinate, marks: tuple[Mark, ...], limits: EndPlayLimits) -> Coordinate:
+def without_wait(trace: Trace, limits: EndPlayLimits) -> Trace:
     """Return the readings up to the end of the work; all of them where nothing tells it."""
-    told_us = [mark.t_us for mark in marks if mark.code == HOLD_TOLD]
+    told_us = [mark.t_us for mark in trace.marks if mark.code == HOLD_TOLD]
     if len(told_us) < 2 * limits.cycles_asked:
-        return axis
-    end = int(np.searchsorted(axis.t_s, max(told_us) * 1e-6 + HELD_ON_S, side="right"))
-    if end < 2 or axis.t_s[end - 1] - axis.t_s[0] < len(told_us) * limits.hold_s:
-        return axis  # nobody holds so often in so short a time
-    return replace(axis, t_s=axis.t_s[:end], count=axis.count[:end])
+        return trace
+    end = int(np.searchsorted(trace.t_us, max(told_us) + HELD_ON_US, side="right"))
+    if end < 2 or trace.t_us[end - 1] - trace.t_us[0] < len(told_us) * limits.hold_s * 1e6:
+        return trace  # nobody holds so often in so short a time
+    return replace(
+        trace,
+        t_us=trace.t_us[:end],
+        count=trace.count[:end],
+        spans=tuple(span for span in trace.spans if span.first < end),
+    )
