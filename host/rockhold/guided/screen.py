@@ -1,10 +1,12 @@
 """What a person sees of a guided job: one thing at a time, as plain values."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from rockhold.guided import course as c
 from rockhold.guided import turn
 from rockhold.guided.run import REASONS, JobRun
+from rockhold.measure.findings import TEXTS
 from rockhold.measure.torque.units import from_nm
 from rockhold.procedure import model as p
 from rockhold.procedure.words import limits_words, turn_words
@@ -171,7 +173,7 @@ def _pulling(run: JobRun, top: str) -> Screen:
 def _failed(run: JobRun, top: str) -> Screen:
     before = run.before()
     values = before.values if before is not None else {}
-    body = [_sentence(before.because) if before is not None else ""]
+    body = [_sentence(before.because) if before is not None else "", _found_words(values)]
     body.append(_MEASURE_AGAIN if run.measure_again else run.step.on_fail)
     advice = values.get("advice")
     if isinstance(advice, dict):
@@ -182,6 +184,13 @@ def _failed(run: JobRun, top: str) -> Screen:
         top, run.step.title, "", "", "NOT AS IT SHOULD BE", "bad",
         tuple(line for line in body if line), run.step.caution, keys,
     )  # fmt: skip
+
+
+def _found_words(values: Mapping[str, object]) -> str:
+    """Return what a measurement that stands in the way of itself found: it is to be mended."""
+    codes = values.get("findings") if values.get("inside_limits") else None
+    texts = [TEXTS[code] for code in codes if code in TEXTS] if isinstance(codes, list) else []
+    return " ".join(("Found:", *texts)) if texts else ""
 
 
 def _write(run: JobRun, top: str) -> Screen:

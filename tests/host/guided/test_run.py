@@ -179,7 +179,8 @@ def test_a_knocked_base_sends_nobody_to_the_nut():
     values = disk.entries[-1]["values"]
     assert (values["verdict"], values["inside_limits"]) == ("undecided", True)
     assert "advice" not in values
-    shown = "\n".join(lines_of(screen_of(run)))
+    shown = " ".join(lines_of(screen_of(run)))
+    assert "Found: The base was knocked; set it up anew" in shown
     assert "nothing of the nut" in shown
     assert "the nut by" not in shown
     run.press(k.GO)
