@@ -95,6 +95,8 @@ class Recorder:
         # Signing takes about a second on a chip; what it signs is safe before.
         if self._since_ack_ms >= HOST_GONE_MS:
             self._save(True)
+        if self._spool is not None:
+            self._spool.let_go()
         signature = self._identity.sign(self.nonce, self._chain)
         if signature is not None:
             self._put(m.Seal(self._identity.public_key, signature))

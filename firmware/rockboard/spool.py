@@ -18,6 +18,7 @@ When the flash is nearly full, captures that a host has are deleted, the oldest 
 import os
 
 from . import spool_form
+from .lean import forget
 
 TAIL_MOST = 480  # bytes of records; with the header still what littlefs keeps inline
 RESERVE_BYTES = 24 * 1024  # kept free, so that a capture can be closed and littlefs can turn round
@@ -87,6 +88,11 @@ class Spool:
         if self._reader is None:
             self._reader = _reader(self._path("cap"), self._path("tail"))
         return self._reader.read(number)
+
+    def let_go(self) -> None:
+        """Let go of what reading needs: a signature needs the room; a later read loads it anew."""
+        self._close_reader()
+        forget("rockboard.spool_reader")
 
     def end(self) -> None:
         """Let go of the running capture; its files stay."""
@@ -161,6 +167,9 @@ class Spool:
             except OSError:
                 pass
         self._file = None
+        self._close_reader()
+
+    def _close_reader(self) -> None:
         if self._reader is not None:
             self._reader.close()
         self._reader = None

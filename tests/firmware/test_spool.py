@@ -1,4 +1,5 @@
 import os
+import sys
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -195,3 +196,14 @@ def test_the_tail_stays_small_enough_for_littlefs_to_keep_it_inline(spool, tmp_p
         spool.save(capture.sender)
         path = tmp_path / "spool" / "000001.tail"
         assert not path.exists() or path.stat().st_size <= TAIL_MOST + 24 <= 512
+
+
+def test_what_reads_makes_room_for_a_signature_and_is_loaded_anew(spool):
+    capture = Capture()
+    spool.begin(NONCE)
+    capture.put(5)
+    assert spool.save(capture.sender)
+    assert spool.read(0) == capture.packets[0]
+    spool.let_go()
+    assert "rockboard.spool_reader" not in sys.modules
+    assert spool.read(1) == capture.packets[1]

@@ -18,13 +18,21 @@ _LISTEN_AGAIN_S = 2.0
 
 
 def open_board(port: str | None) -> SerialLink:
-    """Return a link to the board on a port, or to the first board that answers.
+    """Return a link to the board on a port, or to the only board that answers.
 
     Raises:
-        NoBoardError: When there is none; says what was tried.
+        NoBoardError: When there is none, or more than one; says what was tried.
     """
-    if port:
-        return SerialLink(port)
+    return SerialLink(port) if port else _answering(None)[0]
+
+
+def _answering(board_id: bytes | None) -> tuple[SerialLink, m.Ident]:
+    """Return the board of this id on whichever port it is; without one, the only one there is.
+
+    Raises:
+        NoBoardError: When it is not there, or nobody can tell which one is meant.
+    """
+    found: list[tuple[SerialLink, m.Ident]] = []
     reasons = []
     for place in find_ports():
         try:
@@ -33,16 +41,51 @@ def open_board(port: str | None) -> SerialLink:
             reasons.append(str(error))
             continue
         try:
-            greet(link)
-            return link
+            board = greet(link)
         except LinkError as error:
             link.close()
             reasons.append(str(error))
+            continue
+        if board_id is None or board.board_id == board_id:
+            found.append((link, board))
+        else:
+            link.close()
+    if len(found) == 1:
+        return found[0]
+    for link, _ in found:
+        link.close()
+    if found:
+        names = ", ".join(f'{link.name} "{board.name}"' for link, board in found)
+        raise NoBoardError(f"{len(found)} boards answer: {names}. Say which one with --port")
     detail = f" ({'; '.join(reasons)})" if reasons else ""
     raise NoBoardError(
         f"no board found{detail}. Plug it in; `rockhold boards` lists what is there, --port names "
         "one, --radio NAME one that is not on a cable"
     )
+
+
+class CableWay:
+    """Opens a link to one board on a cable: the only one at first, later the same one again.
+
+    Args:
+        port: Its port; None for wherever it is.
+    """
+
+    def __init__(self, port: str | None) -> None:
+        self._port = port
+        self._board_id: bytes | None = None
+
+    def __call__(self) -> Link:
+        """Open a link.
+
+        Raises:
+            NoBoardError: When the board is not to be found.
+        """
+        if self._port:
+            return SerialLink(self._port)
+        link, board = _answering(self._board_id)
+        self._board_id = board.board_id
+        return link
 
 
 class FoundFirst:

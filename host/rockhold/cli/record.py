@@ -12,7 +12,7 @@ from rockhold.cli import exits
 from rockhold.cli.complete import PROCEDURES, TECHNICIANS, TOOLS
 from rockhold.cli.enter import ending_like_ctrl_c
 from rockhold.cli.facts import SIDES
-from rockhold.cli.port import FoundFirst, RadioWay, open_board
+from rockhold.cli.port import CableWay, FoundFirst, RadioWay
 from rockhold.cli.record_options import asked_for
 from rockhold.cli.secret import signing_key
 from rockhold.cli.sitting import (
@@ -107,7 +107,7 @@ def command(file: Path | None, go_on: bool, **options: Any) -> int:
     try:
         with (
             ending_like_ctrl_c(signal.SIGTERM),
-            FoundFirst(RadioWay(radio, port) if radio else lambda: open_board(port)) as way,
+            FoundFirst(RadioWay(radio, port) if radio else CableWay(port)) as way,
         ):
             # Nobody types a passphrase, or reads on, for a board that is not there.
             name, board = way.look()

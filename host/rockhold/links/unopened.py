@@ -48,6 +48,8 @@ def why_not(device: str, error: Exception) -> str:
 
 def _neighbours(device: str) -> list[str]:
     """Return what stands in a port's folder, written as the port was."""
+    if device.startswith("/dev/pts/"):
+        return []  # the terminals of other windows
     try:
         return [str(place) for place in Path(device).parent.iterdir()]
     except (OSError, ValueError):
