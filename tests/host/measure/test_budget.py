@@ -177,3 +177,9 @@ def test_cosine_of_a_lever():
 def test_values_outside_their_range_are_refused(call):
     with pytest.raises(OutOfRangeError):
         call()
+
+
+@pytest.mark.parametrize("spread", [0.05, 0.2, 0.45])
+def test_resolution_has_no_unit_of_its_own(spread):
+    for unit in (0.0127, 25.4):
+        assert u_resolution(unit, unit * spread) == pytest.approx(unit * u_resolution(1.0, spread))

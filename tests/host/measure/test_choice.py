@@ -153,3 +153,23 @@ def test_the_rules_hold_by_hold():
         seen[found.two_sided, len(rows) < len(holds)] += 1
     assert len(seen) == 4
     assert min(seen.values()) > 12
+
+
+def test_a_hold_beyond_three_seconds_weighs_as_one_of_three():
+    # A wheel that was left standing must not pull the sides to where it stood.
+    changed = 0
+    for seed in range(60):
+        rng = np.random.default_rng(seed)
+        levels, lengths = rng.normal(0, 5, 5), rng.uniform(0.5, 3.0, 4)
+
+        def sides(at_s, levels=levels, lengths=lengths):
+            spans = [*lengths, at_s]
+            holds = [
+                Hold(0, 1, 0.0, span, level, 0.0, 1)
+                for span, level in zip(spans, levels, strict=True)
+            ]
+            return sides_of(holds).tolist()
+
+        assert sides(3.0) == sides(5.0) == sides(60.0), seed
+        changed += sides(3.0) != sides(0.2)
+    assert changed > 3  # up to there the time does weigh

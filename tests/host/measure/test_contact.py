@@ -10,6 +10,7 @@ import pytest
 from host.measure.jobs import COARSE, METRIC, codes, measured
 from host.measure.situations import situation
 from host.measure.test_disturb import LIMITS, chosen, job
+from rockhold.measure.choice import Choice
 from rockhold.measure.contact import (
     flat_between,
     one_side_changed,
@@ -234,3 +235,12 @@ def test_most_of_what_shows_of_a_lost_contact_is_found_with_a_coarse_gauge_too(g
     seeds = range(50_200, 50_220)
     found = [codes(measured(gauge, seed, "contact_lost")[2]) for seed in seeds]
     assert sum("contact_lost" in one for one in found) >= 11
+
+
+def test_of_two_holds_nobody_can_say_what_lies_between_them():
+    held = levels((OUT, 5), (IN - 8, 4), (STOP, 6), (OUT, 5))
+    two = Choice((held[0], held[1]), np.array([True, False]), True, 1)
+    assert not flat_between(COARSE_AXIS, held, two)
+    three = Choice((held[0], held[1], held[3]), np.array([True, False, True]), True, 1)
+    (found,) = flat_between(COARSE_AXIS, held, three)
+    assert found.at_s == held[2].start_s

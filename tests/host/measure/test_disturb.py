@@ -2,16 +2,17 @@
 
 from collections import Counter
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, product
 from statistics import median
 
 import numpy as np
 
 from host.measure.situations import one_of, situation
-from rockhold.measure.choice import choose
+from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.disturb import excursions, flats, frozen, may_be_frozen
-from rockhold.measure.holds import find_holds
+from rockhold.measure.disturb import excursions, flats, frozen, may_be_frozen, telling
+from rockhold.measure.holds import Hold, find_holds
+from rockhold.measure.hub.turning import Turning
 from rockhold.procedure.endplay import shipped_limits
 
 LIMITS = shipped_limits()
@@ -241,3 +242,75 @@ def test_the_rules_reading_by_reading():
         seen.update({*codes, *(code for code, _ in told), "perhaps" if perhaps else "never"})
     assert min(seen.values()) >= 15  # each comes about
     assert set(seen) == {"gauge_frozen", "contact_lost", "plunger_dropped", "perhaps", "never"}
+
+
+def stood(step_mm, long_s, next_s, period_s=4.0, *, abrupt=False, at_end=False, odd=False):
+    """Return a job that shows one count for two times, the longer one last, and its holds."""
+    move = [3 * (i % 2) + 20 * (i // 2 % 2) for i in range(40)]
+    n_long, n_next = round(long_s * 100) + 1, round(next_s * 100) + 1
+    after = [62] * 1 + [60 + i % 2 for i in range(60)] if abrupt else [2 + 2 * i for i in range(60)]
+    count = np.array([*move, *[50] * n_next, *move, *[0] * n_long, *([] if at_end else after)])
+    t_s = np.arange(len(count)) / 100
+    ends_s = period_s * np.arange(5 if odd else 6)
+    held = tuple(
+        Hold(0, len(count), t - 1, t, 60.0 * (k % 2), 0.0, 9) for k, t in enumerate(ends_s)
+    )
+    choice = Choice(held, np.arange(len(held)) % 2 == 1, True, 2)
+    return Coordinate(t_s, count, step_mm, 1.0, 0.01), choice
+
+
+def test_the_bounds_of_a_frozen_gauge():
+    # About each bound of time, of the time relative to the next longest and to a cycle.
+    seen = Counter()
+    shares = [b + d for b in (0.9, 1.0, 1.1, 1.2, 1.45, 1.65) for d in (-0.02, 0.02)]
+    ratios = [b + d for b in (1.2, 1.3, 1.4, 1.5, 1.7, 2.0, 2.1, 2.8) for d in (-0.03, 0.03)]
+    for step_mm, long_s, ratio, kind in product(
+        (0.00127, 0.01),
+        [*(4 * share for share in shares), 1.96, 2.04, 2.96, 3.04, 3.17, 3.23, 3.97, 4.03, 5.04],
+        ratios,
+        ({}, {"abrupt": True}, {"at_end": True}, {"at_end": True, "odd": True}),
+    ):
+        axis, choice = stood(step_mm, long_s, long_s / ratio, **kind)
+        told, perhaps = frozen_by_the_rule(axis, choice)
+        runs = flats(axis)
+        assert [f.code for f in frozen(axis, choice, runs)] == told, (long_s, ratio, kind)
+        assert may_be_frozen(axis, choice, runs) == perhaps, (long_s, ratio, kind)
+        seen[bool(told), perhaps] += 1
+    assert len(seen) == 4
+
+
+def test_one_run_alone_has_nothing_to_be_held_against():
+    axis, choice = stood(0.01, 9.0, 2.0)
+    count = np.where(np.arange(900) < 100, 3, 7)
+    alone = replace(axis, count=count, t_s=np.arange(900) / 100)
+    assert len(flats(alone)) == 1
+    assert frozen(alone, choice, flats(alone)) == []
+    assert not may_be_frozen(alone, choice, flats(alone))
+
+
+def test_where_a_sensor_saw_the_wheel_stand_a_long_run_tells_nothing():
+    t_s = np.arange(3000) / 100
+    count = 3 * (np.arange(3000) % 2)
+    for from_s, to_s in ((4, 6), (10, 20)):
+        count[(t_s >= from_s) & (t_s <= to_s)] = 50
+    axis = Coordinate(t_s, count, 0.01, 1.0, 0.01)
+    held = tuple(Hold(100 * s, 100 * s + 99, s, s + 0.99, 0.0, 0.0, 9) for s in (3, 25))
+    choice = Choice(held, np.array([True, False]), True, 1)
+
+    def lengths(fastest, stood_s, first_s=0.0):
+        times = np.arange(first_s, 30, 0.01)
+        moved = (times < 25 - 10 - stood_s / 2) | (times > 25 - 10 + stood_s / 2)
+        rate = fastest * np.where(np.arange(len(times)) % 2, 1, -1) * moved
+        found = telling(axis, choice, Turning(times, rate, 0.0))
+        assert all(run.count == 50 for run in found[:2])
+        return [round(run.length_s, 1) for run in found[:2]]
+
+    assert [round(run.length_s, 1) for run in telling(axis, choice, None)[:2]] == [10, 2]
+    # It stood for 6 s, of which a hold takes 2.5: the other 3.5 s do not count.
+    assert lengths(60, 6) == [6.5, 2.0]
+    assert lengths(60, 2.4) == [10.0, 2.0]  # no longer than a hold
+    assert lengths(60, 9.4) == [3.1, 2.0]
+    assert lengths(19, 6) == [10.0, 2.0]  # a sensor that saw no rocking says nothing
+    nobody = replace(choice, holds=(), upper=np.array([], dtype=bool))
+    still = Turning(t_s, 60.0 * (t_s < 5), 0.0)
+    assert round(telling(axis, nobody, still)[0].length_s, 1) == 10

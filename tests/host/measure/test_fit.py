@@ -133,3 +133,40 @@ def test_nile_as_a_step():
     assert flow[:28].mean() == pytest.approx(1097.75)
     assert flow[28:].mean() == pytest.approx(849.972, abs=5e-4)
     assert abs(fit.end_play) < 3 * fit.u_end_play
+
+
+@pytest.mark.parametrize("n", [3, 4, 5, 6, 8])
+def test_a_known_step_is_one_more_observation(n):
+    # Aitken's least squares (textbook): each observation divided by its standard uncertainty; that
+    # of a level is the scatter of the fit that knows no sizes, and never below 0.05 counts.
+    for scatter in (0.0, 0.01, 0.7):
+        times, levels, upper = some_holds(n=n, scatter=scatter)
+        at, size, u = float(times[n // 2 - 1]) + 1, 40.0, 0.3
+        levels = levels + (size + 0.4) * (times > at)
+        columns = [np.ones(n), np.where(upper, 0.5, -0.5), times - times.mean(), times > at]
+        design = np.column_stack(columns if n >= 4 else columns[:2] + columns[3:]).astype(float)
+        free = np.linalg.lstsq(design, levels, rcond=None)[0]
+        squares = float(((levels - design @ free) ** 2).sum())
+        u_level = max((squares / max(n - design.shape[1], 1)) ** 0.5, 0.05)
+        seen = np.eye(design.shape[1])[-1] / u
+        known = np.linalg.lstsq(
+            np.vstack((design / u_level, seen)), np.append(levels / u_level, size / u), rcond=None
+        )[0]
+        fit = fit_levels(times, levels, upper, (Step(at, size, u),))
+        assert fit.end_play == pytest.approx(known[1], rel=1e-6)
+        assert fit.drift_per_s == pytest.approx(known[2] if n >= 4 else 0.0, abs=1e-6)
+        assert fit.dof == n + 1 - design.shape[1]
+
+
+def test_of_two_steps_each_size_belongs_to_its_own():
+    times, levels, upper = some_holds(n=9, scatter=0.0)
+    first, last = float(times[2]) + 1, float(times[5]) + 1
+    levels = levels + 30 * (times > first) - 80 * (times > last)
+    for sizes in ((30.0, np.inf), (np.inf, -80.0), (30.0, -80.0)):
+        steps = [
+            Step(at, 0.0 if np.isinf(size) else size, np.inf if np.isinf(size) else 0.01)
+            for at, size in zip((first, last), sizes, strict=True)
+        ]
+        fit = fit_levels(times, levels, upper, tuple(steps))
+        assert fit.end_play == pytest.approx(60, abs=1e-6)
+        assert np.abs(fit.residuals).max() < 1e-6

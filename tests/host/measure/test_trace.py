@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from rockhold.measure.coordinate import coordinate
-from rockhold.measure.trace import MM_PER_INCH, Trace, UnitSpan
+from rockhold.measure.trace import MM_PER_INCH, Mark, Trace, UnitSpan
 
 
 def test_exact_inch():
@@ -22,3 +22,12 @@ def test_travel_across_a_change_of_unit():
     axis = coordinate(trace)
     assert (axis.step_mm, axis.digit) == (0.01, pytest.approx(1.27))
     assert axis.count.tolist() == [10, 12, 8, 9]
+
+
+def test_one_reading_has_no_spacing_and_no_time_between():
+    one = Trace(np.array([5]), np.array([7]), (UnitSpan(0, "mm", 0.01),))
+    axis = coordinate(one)
+    assert (axis.spacing_s, axis.digit) == (1e-6, 1.0)
+    two = Trace(np.array([0, 250_000]), np.array([7, 7]), one.spans)
+    assert coordinate(two).spacing_s == 0.25
+    assert Mark("gauge_silent", 5).value == 0  # nothing was counted
