@@ -35,7 +35,7 @@ def _also(target: Target, *tests: str) -> Target:
 
 def _measured(name: str, *own: str) -> Target:
     quick = _also(_host("measure", name, *own), "host/evidence/test_method.py")
-    whole = ("results", "measure", "findings", "pause", "free_stop")
+    whole = ("results", "measure", "findings", "pause", "free_stop", "turned")
     return _also(quick, *(f"host/measure/test_{name}.py" for name in whole))
 
 

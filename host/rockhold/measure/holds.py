@@ -86,7 +86,7 @@ def quiet_band(axis: Coordinate, middle: Ints, limits: EndPlayLimits) -> int:
     if len(middle) < 2 * size:
         return max(narrowest, int(asked))
     spread = maximum_filter1d(middle, size) - minimum_filter1d(middle, size)
-    many = np.bincount(np.minimum(spread, 4 * widest), minlength=2)
+    many = np.bincount(np.minimum(spread, 4 * widest))
     scale = np.log(np.arange(len(many)) + 2.0)
     below, weighted = np.cumsum(many), np.cumsum(many * scale)
     n, total = below[-1], weighted[-1]

@@ -215,3 +215,22 @@ def test_the_rules_hold_by_hold():
             assert (hold.n, hold.rocked) == row[6:], seed
         rocked += sum(hold.rocked for hold in holds)
     assert min(rocked, gaps) > 50
+
+
+@pytest.mark.parametrize(
+    ("before", "silent_s", "rocked"),
+    [
+        ([60, 60, 0, 0] * 4, 0.05, True),
+        ([60, 60, 0, 0] * 4, 1.45, False),  # nothing is known of the last 1.4 s
+        ([60, 60, 0, 0] * 4, 1.20, True),  # of four readings something is
+        ([60, 60, 0, 0] * 4, 1.27, False),  # of three not enough
+        ([60, 60, 0, 0] * 3, 0.05, False),  # the recording began hardly before
+        ([500, 500, 0, 0] * 4, 0.05, False),  # the gauge was being set up
+    ],
+)
+def test_the_first_hold_follows_rocking_where_it_was_seen(before, silent_s, rocked):
+    count = np.array([*before, *[30] * 60])
+    t_s = 0.05 * np.arange(len(count)) + np.where(np.arange(len(count)) < len(before), 0, silent_s)
+    axis = Coordinate(t_s, count, 0.00127, 1.0, 0.05)
+    holds, _ = find_holds(axis, replace(LIMITS, quiet_band_mm=0.008))
+    assert [hold.rocked for hold in holds] == [rocked]

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from host.measure.jobs import LIMITS, NO_CERTIFICATE, codes
+from host.measure.jobs import LIMITS, METRIC, NO_CERTIFICATE, codes, measured
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import GaugeFacts
-from rockhold.measure.measure import HARDLY_ROCKED, HELD_ONCE, measure_trace
+from rockhold.measure.measure import HARDLY_ROCKED, HELD_ONCE, STOOD_STILL, measure_trace
 from rockhold.measure.plunger import NOT_NOTED
 from rockhold.measure.trace import Trace, UnitSpan
 
@@ -236,3 +236,22 @@ def test_where_the_wheel_turned_is_told_with_a_sensor_only():
     for hold, (_, to_s) in zip(result.holds, result.turned, strict=True):
         assert hold.start_s >= to_s
     assert measure_trace(trace, LIMITS, NO_CERTIFICATE).turned == ()
+
+
+def test_readings_that_arrived_together_are_readings():
+    trace = trace_of(counts_of(OUT_IN))
+    t_us = trace.t_us.copy()
+    t_us[1] = t_us[0]
+    assert measure_trace(replace(trace, t_us=t_us), LIMITS, NO_CERTIFICATE).verdict == "accept"
+    t_us[1:] = t_us[-1]
+    twice = t_us[[0] * (len(t_us) - 1) + [-1]]
+    for two_times in (t_us, twice):
+        result = measure_trace(replace(trace, t_us=two_times), LIMITS, NO_CERTIFICATE)
+        assert "the same time" not in result.sentence
+
+
+def test_a_coarse_gauge_that_may_have_been_frozen_leaves_it_undecided():
+    # Nothing was found for sure in this job, and it did freeze.
+    result = measured(METRIC, 2012, "gauge_frozen")[2]
+    assert (result.verdict, codes(result)) == ("undecided", set())
+    assert result.sentence.endswith(STOOD_STILL.text)
