@@ -1,6 +1,7 @@
 """A motion sensor on the hub tells a hold from rocking that hardly moves the indication."""
 
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 from statistics import fmean, median_high, pstdev
 
@@ -80,6 +81,11 @@ def test_one_visit_that_was_rocked_on_is_named_and_left_out():
         min(one.end_s, hold.end_s) - max(one.start_s, hold.start_s) > 0.5 for one in result.holds
     )
     assert result.end_play_mm is not None
+    for asked, measured in ((result.cycles, True), (result.cycles + 1, False)):
+        limits = replace(LIMITS, cycles_required=asked)
+        again = measure_trace(trace, limits, NO_CERTIFICATE, Turning(turning.t_s, rate, 0.0))
+        assert (again.end_play_mm is not None) is measured
+        assert "few_cycles" not in codes(again)  # the sensor saw why they are too few
 
 
 def test_the_wheel_at_rest_before_and_after_is_not_shown_as_held():
