@@ -183,3 +183,9 @@ def test_values_outside_their_range_are_refused(call):
 def test_resolution_has_no_unit_of_its_own(spread):
     for unit in (0.0127, 25.4):
         assert u_resolution(unit, unit * spread) == pytest.approx(unit * u_resolution(1.0, spread))
+
+
+def test_a_cause_without_a_degree_of_freedom_does_not_count_in_welch_satterthwaite():
+    # JCGM 100:2008, G.4.1 divides by them; a scatter of nothing (two holds) has none.
+    assert effective_dof((row(0.0, 0), row(0.25, 9))) == pytest.approx(9)
+    assert effective_dof((row(0.0, 0), row(0.25))) == inf
