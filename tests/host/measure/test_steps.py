@@ -15,6 +15,7 @@ from rockhold.measure.press import pressed_at
 from rockhold.measure.steps import (
     _both_sides_moved,
     _left_alone,
+    _spreads,
     find_step,
     steady_holds,
     without_step,
@@ -274,3 +275,12 @@ def test_both_sides_must_move_and_the_wheel_left_alone_does_not_count():
             alone += left
     assert 500 < moved < 2500
     assert alone > 200
+
+
+def test_levels_that_agree_spread_by_nothing_whatever_their_digits():
+    # Sums of decimal fractions round: squares less squares must not come out below nothing.
+    rng = np.random.default_rng(8)
+    for _ in range(200):
+        low, high = rng.uniform(0, 9, 2).round(1)
+        rows = np.array([[low, high] * int(rng.integers(2, 7))])
+        assert _spreads(rows) == pytest.approx(0.0, abs=1e-6)
