@@ -97,7 +97,10 @@ class Recorder:
             self._save(True)
         if self._spool is not None:
             self._spool.let_go()
-        signature = self._identity.sign(self.nonce, self._chain)
+        try:
+            signature = self._identity.sign(self.nonce, self._chain)
+        except MemoryError:
+            signature = None  # an unsigned capture is better than a board that stands still
         if signature is not None:
             self._put(m.Seal(self._identity.public_key, signature))
         self.state = m.READY

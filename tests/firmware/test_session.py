@@ -88,6 +88,20 @@ def test_a_board_with_a_key_seals_over_everything_before():
     assert seal == m.Seal(KeyedIdentity.public_key, KeyedIdentity().sign(NONCE, chain))
 
 
+def test_a_board_without_room_to_sign_closes_unsigned_and_goes_on():
+    class Crowded(KeyedIdentity):
+        def sign(self, nonce, chain):
+            raise MemoryError
+
+    session = Session(Crowded(), Clock(), Sender(bytearray(8192)), ((0, "indicator"),))
+    start(session)
+    session.answer(m.Stop(2))
+    last = type(fetch(session, Receiver(NONCE))[-1])
+    assert last is m.Close
+    assert session.state == m.READY
+    assert start(session, bytes(range(16))) == m.Done(1, m.DONE)
+
+
 def test_a_repeated_start_changes_nothing_and_another_is_refused(session):
     start(session)
     session.channels[0].reading(2_000, 7, HALF_THOU)

@@ -152,6 +152,15 @@ def test_noise_cuts_and_merged_frames_on_the_line_lose_nothing(seed, tmp_path):
     assert {note["note"] for note in notes} <= {"line_damage"}
 
 
+def test_a_seal_that_never_comes_is_not_waited_for(tmp_path, monkeypatch):
+    # As of a board that had no room to sign: this one has no key, though the host thinks so.
+    monkeypatch.setattr("rockhold.record.job._has_key", lambda board: True)
+    monkeypatch.setattr("rockhold.record.recorder._STATUS_EVERY_US", 200_000)
+    with UnixBoard("bench board") as board:
+        outcome = record_what(board, tmp_path / "a.capture", lambda board: show_counts(board, [7]))
+    assert (outcome.reason, outcome.board_sealed) == ("button", False)
+
+
 def greet_state(board):
     """Return the board's state, or None when its port is in use."""
     try:
