@@ -9,13 +9,13 @@ import click
 from rockhold.cli import exits
 from rockhold.cli.board_check import check
 from rockhold.cli.board_setup import json_text, setup
-from rockhold.cli.complete import TECHNICIANS
+from rockhold.cli.complete import JUDGED_BY, TECHNICIANS
 from rockhold.cli.port import open_board
 from rockhold.cli.secret import signing_key
 from rockhold.errors import UsageError
 from rockhold.evidence.finish import finish
 from rockhold.evidence.keys import TECHNICIAN
-from rockhold.procedure.endplay import procedure_text
+from rockhold.procedure.load import load_procedure
 from rockhold.record.greeting import greet
 from rockhold.record.header import Job
 from rockhold.upkeep.fetch import Stored, fetch, stored_captures
@@ -80,14 +80,14 @@ def settings(port: str | None, file: Path | None) -> int:
     shell_complete=TECHNICIANS,
     help="Who did the work; measures and seals.",
 )
-@click.option("--procedure", type=click.Path(path_type=Path), help="Procedure file (TOML).")
+@JUDGED_BY
 def fetch_captures(
     port: str | None,
     folder: Path,
     everything: bool,
     only_list: bool,
     technician: str | None,
-    procedure: Path | None,
+    procedure: str | None,
 ) -> int:
     """Fetch captures that the board recorded alone.
 
@@ -97,8 +97,8 @@ def fetch_captures(
     Example: rockhold board fetch --technician "A. Miller"
     """
     person = signing_key(technician, TECHNICIAN) if technician and not only_list else None
-    name = procedure.stem if procedure else "end-play"
-    job = Job(technician or "", name, procedure_text(procedure))
+    asked = load_procedure(procedure or "end-play")
+    job = Job(technician or "", asked.name, asked.text)
     with contextlib.closing(open_board(port)) as link:
         who = greet(link)
         board = Upkeep(link)

@@ -82,3 +82,10 @@ TECHNICIANS = _offering(_own_keys("technician"))
 REVIEWERS = _offering(_own_keys("reviewer"))
 KEYS = _offering(_all_keys)
 FINDINGS = _offering(_findings)
+JUDGED_BY = click.option(
+    "--procedure",
+    metavar="NAME",
+    shell_complete=PROCEDURES,
+    help="Judge by this one: a name of `procedures list`, or a TOML file; else by what the file "
+    "says itself, or the shipped one.",
+)

@@ -12,6 +12,7 @@ from rockhold.capture.folders import captures_in
 from rockhold.capture.lines import SUFFIX
 from rockhold.cli import exits
 from rockhold.cli.bulk import DONE_LIST, BulkRun
+from rockhold.cli.complete import JUDGED_BY
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.traces import Given, measure_path
 from rockhold.errors import RockholdError
@@ -70,18 +71,14 @@ def _in_words(row: dict[str, Any]) -> str:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object per file and line.")
 @click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
-@click.option(
-    "--procedure",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
-)
+@JUDGED_BY
 @DONE_LIST
 def command(
     files: tuple[str, ...],
     as_json: bool,
     step_mm: float | None,
     mpe_mm: float | None,
-    procedure: Path | None,
+    procedure: str | None,
     done_list: Path | None,
 ) -> int:
     """Compute the end play of each of FILES (captures, or CSV with t_s,travel_mm or t_s,travel_in).

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from rockhold.cli import exits
+from rockhold.cli.complete import JUDGED_BY
 from rockhold.cli.targets import FORCE, must_take_picture
 from rockhold.cli.traces import Given, measure_path
 
@@ -18,11 +19,7 @@ from rockhold.cli.traces import Given, measure_path
     help="Picture to write, .png or .svg; by default beside FILE, as .png.",
 )
 @click.option("--step-mm", type=float, help="The gauge's count in mm, for CSV files.")
-@click.option(
-    "--procedure",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A procedure file with an [end_play] table; else a capture's own, or the shipped one.",
-)
+@JUDGED_BY
 @click.option("--mpe-mm", type=float, help="Limit of error from the gauge's certificate, in mm.")
 @click.option("--metric", is_flag=True, help="Millimetres; else thousandths of an inch.")
 @FORCE
@@ -30,7 +27,7 @@ def command(
     file: Path,
     out: Path | None,
     step_mm: float | None,
-    procedure: Path | None,
+    procedure: str | None,
     mpe_mm: float | None,
     metric: bool,
     force: bool,

@@ -10,6 +10,7 @@ import click
 from rockhold.capture.folders import captures_in
 from rockhold.cli import exits
 from rockhold.cli.bulk import BulkRun
+from rockhold.cli.complete import JUDGED_BY
 from rockhold.cli.jsonline import json_line
 from rockhold.cli.targets import FORCE, PICTURE_AS_WELL, must_take_picture
 from rockhold.errors import RockholdError
@@ -24,17 +25,13 @@ if TYPE_CHECKING:
 
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
-@click.option(
-    "--procedure",
-    type=click.Path(exists=True, dir_okay=False, path_type=Path),
-    help="A procedure file, for its tolerance band; else the shipped one.",
-)
+@JUDGED_BY
 @PICTURE_AS_WELL
 @FORCE
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
 def command(
     files: tuple[Path, ...],
-    procedure: Path | None,
+    procedure: str | None,
     out: Path | None,
     force: bool,
     as_json: bool,
@@ -52,7 +49,8 @@ def command(
     Example: rockhold study trials.csv -o study.png
     """
     must_take_picture(out, force)
-    from rockhold.procedure.endplay import load_limits, shipped_limits
+    from rockhold.procedure.endplay import shipped_limits
+    from rockhold.procedure.load import load_limits
     from rockhold.study.study import study_of
     from rockhold.study.trials import read_trials, table_of
 

@@ -14,7 +14,8 @@ from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.result import EndPlayResult, not_held
 from rockhold.measure.trace import Trace
-from rockhold.procedure.endplay import load_limits, shipped_limits
+from rockhold.procedure.endplay import shipped_limits
+from rockhold.procedure.load import load_limits
 
 if TYPE_CHECKING:
     from rockhold.capture.torque import TorqueTrace
@@ -37,7 +38,7 @@ class Given:
     step_mm: float | None = None
 
     @classmethod
-    def of(cls, procedure: Path | None, mpe_mm: float | None, step_mm: float | None) -> "Given":
+    def of(cls, procedure: str | None, mpe_mm: float | None, step_mm: float | None) -> "Given":
         """Return what the options say.
 
         Raises:

@@ -41,15 +41,6 @@ def shipped_limits() -> EndPlayLimits:
     return limits_from_text(procedure_text(), SHIPPED_END_PLAY)
 
 
-def load_limits(path: Path) -> EndPlayLimits:
-    """Return the limits in the [end_play] table of a file.
-
-    Raises:
-        ProcedureError: If the file cannot be read, or a key is missing, unknown or out of range.
-    """
-    return limits_from_text(procedure_text(path), str(path))
-
-
 def limits_from_text(text: str, where: str) -> EndPlayLimits:
     """Return the limits in the [end_play] table of a text; `where` names it in errors.
 

@@ -9,6 +9,7 @@ from typing import Any
 import tomli_w
 
 from rockhold.errors import ProcedureError
+from rockhold.measure.limits import EndPlayLimits
 from rockhold.procedure import model as p
 from rockhold.procedure.endplay import limits_from_document, procedure_text
 from rockhold.procedure.fault import KeyFaultError, choice, words
@@ -51,6 +52,18 @@ def load_procedure(name: str) -> p.Procedure:
     """
     text, where = find_text(name)
     return procedure_from_text(text, where, beside=Path(name).parent)
+
+
+def load_limits(name: str) -> EndPlayLimits:
+    """Return what a procedure, by its name or file, asks of its first end play.
+
+    Raises:
+        ProcedureError: With file, line and key, or when it has no end-play step.
+    """
+    for step in load_procedure(name).steps:
+        if step.end_play is not None:
+            return step.end_play
+    raise ProcedureError(f"{name} has no end_play step, and so no band to judge by")
 
 
 def is_guided(text: str, where: str) -> bool:

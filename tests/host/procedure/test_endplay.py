@@ -3,7 +3,8 @@
 import pytest
 
 from rockhold.errors import ProcedureError
-from rockhold.procedure.endplay import limits_from_text, load_limits, shipped_limits
+from rockhold.procedure.endplay import limits_from_text, shipped_limits
+from rockhold.procedure.load import load_limits
 
 GOOD = """
 [end_play]
@@ -36,7 +37,7 @@ def test_shipped_band_is_that_of_the_trade():
 def test_a_file_of_ones_own(tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(GOOD)
-    limits = load_limits(path)
+    limits = load_limits(str(path))
     assert limits.out_sign == -1
     assert limits.band_high_mm == 0.127
     # Procedures from before the free stop was noted ask for no preload; later ones may.
@@ -75,4 +76,10 @@ def test_errors_name_file_and_key(old, new, words):
 
 def test_a_missing_file(tmp_path):
     with pytest.raises(ProcedureError, match="cannot read"):
-        load_limits(tmp_path / "none.toml")
+        load_limits(str(tmp_path / "none.toml"))
+
+
+def test_a_guided_procedure_is_judged_by_its_end_play():
+    assert load_limits("single-nut-trailer") == load_limits("end-play-and-spin")
+    with pytest.raises(ProcedureError, match="hub-cap has no end_play step"):
+        load_limits("hub-cap")

@@ -157,7 +157,11 @@ def test_a_seal_that_never_comes_is_not_waited_for(tmp_path, monkeypatch):
     monkeypatch.setattr("rockhold.record.job._has_key", lambda board: True)
     monkeypatch.setattr("rockhold.record.recorder._STATUS_EVERY_US", 200_000)
     with UnixBoard("bench board") as board:
-        outcome = record_what(board, tmp_path / "a.capture", lambda board: show_counts(board, [7]))
+        outcome = record_what(
+            board,
+            tmp_path / "a.capture",
+            lambda board: board.press_button(show_counts(board, [7]) + 100_000),
+        )
     assert (outcome.reason, outcome.board_sealed) == ("button", False)
 
 
