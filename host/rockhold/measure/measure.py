@@ -10,7 +10,7 @@ from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import Flat, excursions, frozen, may_be_frozen, telling
-from rockhold.measure.estimate import estimate
+from rockhold.measure.estimate import Estimate, estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
 from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
@@ -20,7 +20,7 @@ from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
-from rockhold.measure.unheld import hardly_rocked, unheld, visits_without
+from rockhold.measure.unheld import HARDLY_ROCKED, hardly_rocked, unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
 from rockhold.measure.words import in_words, largest_cause
 from rockhold.measure.work_end import without_wait
@@ -31,10 +31,6 @@ STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
     " again without a pause, and see that its digits follow the rocking.",
     forbids_accept=True,
-)
-HARDLY_ROCKED = Reserve(
-    " The wheel was rocked for hardly more than a second before its holds: rollers that are not"
-    " seated yet leave the number too small."
 )
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
@@ -196,6 +192,20 @@ def _reason(found: list[Finding]) -> Finding:
     return next((f for f in found if f.code in NEVER_ACCEPT), found[-1])
 
 
+def _short_of_the_best(
+    axis: Coordinate, choice: Choice, best: Estimate, limits: EndPlayLimits
+) -> list[Finding]:
+    """Return drift, and cycles that are missing but not needed."""
+    found = []
+    if abs(best.drift_mm) > max(limits.drift_limit_mm, 4 * best.u_drift_mm):
+        more = f"{best.drift_mm:+.4f} mm in all."
+        found.append(finding("drifting", choice.holds[0].start_s, more))
+    if choice.cycles < limits.cycles_asked:
+        found.append(finding("few_cycles", choice.holds[-1].end_s))
+        found += visits_without(axis, choice.holds, limits)
+    return found
+
+
 def _measured(
     axis: Coordinate,
     choice: Choice,
@@ -207,12 +217,7 @@ def _measured(
 ) -> EndPlayResult:
     best = estimate(axis, choice, steps, limits, gauge)
     end_play_mm, u_mm, k = best.end_play_mm, best.u_mm, best.coverage_factor
-    if abs(best.drift_mm) > max(limits.drift_limit_mm, 4 * best.u_drift_mm):
-        more = f"{best.drift_mm:+.4f} mm in all."
-        found.append(finding("drifting", choice.holds[0].start_s, more))
-    if choice.cycles < limits.cycles_asked:
-        found.append(finding("few_cycles", choice.holds[-1].end_s))
-        found += visits_without(axis, choice.holds, limits)
+    found += _short_of_the_best(axis, choice, best, limits)
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict

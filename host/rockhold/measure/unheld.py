@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.findings import finding
+from rockhold.measure.findings import Reserve, finding
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.quiet import middle_of_three
@@ -42,6 +42,10 @@ SHORT_SHARE = 0.4
 LEAST_ROCKED_S = 1.6
 LONGEST_TURN_S = 3.8
 SEEN = 0.8  # of the hold time: the rest is lag, running out, and the first move
+HARDLY_ROCKED = Reserve(
+    " The wheel was rocked for hardly more than a second before its holds: rollers that are not"
+    " seated yet leave the number too small."
+)
 
 
 @dataclass(frozen=True, slots=True)

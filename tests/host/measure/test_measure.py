@@ -22,8 +22,9 @@ from host.measure.jobs import (
     measured,
 )
 from rockhold.measure.limits import GaugeFacts
-from rockhold.measure.measure import HARDLY_ROCKED, measure_trace
+from rockhold.measure.measure import measure_trace
 from rockhold.measure.trace import Trace, UnitSpan
+from rockhold.measure.unheld import HARDLY_ROCKED
 from rockhold.simulator.draw import draw_scenario
 from rockhold.simulator.scenario import Gauge, Scenario, Technician, WheelEnd
 from rockhold.simulator.simulate import simulate
