@@ -8,9 +8,10 @@ import pytest
 from host.measure.jobs import LIMITS, METRIC, NO_CERTIFICATE, codes, measured
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import GaugeFacts
-from rockhold.measure.measure import HARDLY_ROCKED, HELD_ONCE, STOOD_STILL, measure_trace
+from rockhold.measure.measure import HELD_ONCE, STOOD_STILL, measure_trace
 from rockhold.measure.plunger import NOT_NOTED
 from rockhold.measure.trace import Trace, UnitSpan
+from rockhold.measure.unheld import HARDLY_ROCKED
 
 STEP_MM, BEGIN_S, ROCK_S, HOLD_S = 0.00127, 100.0, 3.0, 1.5
 VISIT_S = ROCK_S + HOLD_S
