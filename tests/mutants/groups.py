@@ -86,8 +86,10 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("disturb", "disturb"),
             ("estimate", "budget"),
             ("fit", "fit"),
+            ("free_stop", "free_stop"),
             ("holds", "holds"),
             ("measure",),
+            ("plunger", "free_stop"),
             ("press", "press"),
             ("sides", "sides"),
             ("splits", "splits"),
@@ -97,6 +99,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("turned", "turned"),
             ("unheld", "unheld"),
             ("visits", "visits"),
+            ("work_end", "work_end"),
         )
     ),
     "verdict": (

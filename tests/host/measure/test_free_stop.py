@@ -4,11 +4,13 @@ Common practice, no source: the plunger needs a little preload; at its free stop
 """
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from rockhold.measure.free_stop import SILENT_S, stop_shown
+from rockhold.measure.coordinate import coordinate
+from rockhold.measure.free_stop import SILENT_S, preload, stop_shown
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
 from rockhold.measure.trace import Trace, UnitSpan
@@ -128,3 +130,56 @@ def test_a_note_that_was_none_leaves_the_readings_to_tell():
     alone = measure_trace(trace, LIMITS, GaugeFacts())
     between = replace(trace, free_stop_mm=outermost_mm + 0.04)
     assert measure_trace(between, LIMITS, GaugeFacts()) == alone
+
+
+@pytest.mark.parametrize(
+    ("counts", "shown_mm"),
+    [
+        ([9] * 10 + [0] * 5, 0.09),  # less than a tenth of a millimetre: it moved
+        ([10] * 10 + [0] * 5, 0.0),  # as much: pressed
+        ([7, 8, 7, 8, 7, 7, 8, 8, 8, 8, *IN], 0.08),
+        ([7, 8, 9, 8, 8, 8, 8, 8, 8, 8, *IN], None),  # three counts are no stillness
+        ([51, 51, 0] + [0] * 8 + IN, None),  # the press comes before the note
+    ],
+)
+def test_the_bounds_of_what_is_still_and_what_a_press(counts, shown_mm):
+    shown = stop_shown(trace_of(counts), NOTED_US)
+    assert shown == (None if shown_mm is None else pytest.approx(shown_mm, abs=1e-9))
+
+
+def held(counts, first=5):
+    """Return readings at 10/s from second 2 on, and a choice whose holds span all but `first`."""
+    axis = coordinate(trace_of([90] * first + counts))
+    axis = replace(axis, t_s=axis.t_s + 2.0)
+    ends = SimpleNamespace(first=first, end=first), SimpleNamespace(first=0, end=len(axis.count))
+    return axis, SimpleNamespace(holds=ends)
+
+
+@pytest.mark.parametrize(
+    ("counts", "code", "at_s", "words"),
+    [
+        ([30] * 8 + [1] * 3 + [30] * 8, "contact_lost", 3.3, ""),  # three readings: 0.3 s
+        ([30] * 8 + [1] * 2 + [30] * 8, "low_preload", 3.3, "It was 0.010 mm."),
+        ([30] * 8 + [1] + [30] * 8, None, None, ""),  # a single wild one
+        ([30] * 8 + [2] * 3 + [30] * 8, "low_preload", 3.3, "It was 0.020 mm."),
+        ([-30] * 8 + [-9] * 3 + [-30] * 8, "low_preload", 3.3, "It was 0.090 mm."),
+        ([30] * 8 + [10] * 3 + [30] * 8, None, None, ""),  # 0.1 mm, as asked
+        ([90] * 4 + [0] * 4 + [30] * 8, "contact_lost", 2.9, ""),  # moved there while it is held
+    ],
+)
+def test_what_is_told_of_the_preload_reading_by_reading(counts, code, at_s, words):
+    axis, choice = held(counts)
+    found = preload(axis, choice, 0.0, LIMITS)
+    assert [finding.code for finding in found] == ([code] if code else [])
+    if code:
+        assert found[0].at_s == pytest.approx(at_s)
+        assert found[0].text.endswith(words)
+
+
+def test_a_zero_pressed_before_the_holds_moves_the_stop_by_as_much():
+    # 90 at first, zero is pressed there: the stop, once at 0, is at -90 from then on.
+    axis, choice = held([0] * 6 + [15] * 6, first=5)
+    choice.holds[0].first = 9
+    assert preload(axis, choice, 0.0, LIMITS) == []
+    (found,) = preload(axis, choice, 0.88, LIMITS)
+    assert found.text.endswith("It was 0.020 mm.")

@@ -11,7 +11,8 @@ import pytest
 from host.measure.test_pause import JOBS, left_after
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
-from rockhold.measure.trace import Mark
+from rockhold.measure.trace import Mark, Trace, UnitSpan
+from rockhold.measure.work_end import without_wait
 from rockhold.procedure.endplay import shipped_limits
 from rockhold.simulator.draw import GAUGES, draw_scenario
 from rockhold.simulator.simulate import simulate
@@ -76,3 +77,37 @@ def test_marks_of_times_that_cannot_be_change_nothing(at_us):
     trace, _ = simulate(draw_scenario("0.01 mm, 10/s", 1_205), 1_205)
     forged = tuple(Mark("hold_told", at_us, number) for number in range(1, 9))
     assert measured(replace(trace, marks=forged)) == measured(trace)
+
+
+def even(seconds, spans=((0, "mm", 0.01),)):
+    """Return ten readings a second from second 100 on."""
+    t_us = 100_000_000 + np.arange(10 * seconds, dtype=np.int64) * 100_000
+    return Trace(t_us, np.arange(10 * seconds), tuple(UnitSpan(*span) for span in spans))
+
+
+@pytest.mark.parametrize(
+    ("last_s", "number", "left"),
+    [
+        (10.0, 6, 116),  # up to 11.5 s, that reading included
+        (10.0, 5, 200),  # three cycles are asked for: six holds
+        (10.0, 7, 116),
+        (4.4, 6, 200),  # six holds of a second do not fit into 5.9 s
+        (4.5, 6, 61),
+        (30.0, 6, 200),
+    ],
+)
+def test_where_the_work_ends_reading_by_reading(last_s, number, left):
+    times_s = np.linspace(1.0, last_s, number)
+    marks = tuple(Mark("hold_told", round((100 + t) * 1e6), 0) for t in times_s)
+    others = (Mark("button", 101_000_000, 0),)
+    cut = without_wait(replace(even(20), marks=others + marks), LIMITS)
+    assert cut.t_us.tolist() == even(20).t_us[:left].tolist()
+    assert cut.count.tolist() == list(range(left))
+
+
+def test_a_unit_that_was_changed_after_the_work_is_not_in_it():
+    marks = tuple(Mark("hold_told", round((101 + 1.8 * n) * 1e6), n) for n in range(6))
+    spans = ((0, "mm", 0.01), (115, "in", 0.0127), (116, "mm", 0.01))
+    cut = without_wait(replace(even(20, spans), marks=marks), LIMITS)
+    assert len(cut) == 116
+    assert [span.first for span in cut.spans] == [0, 115]
