@@ -13,7 +13,7 @@ from rockhold.capture.reader import Capture
 from rockhold.errors import CaptureFormatError
 
 BEGUN, DONE, FAILED, SKIPPED = "begun", "done", "failed", "skipped"
-FREE_STOP = "free_stop_us"  # in an end-play attempt: the board's time of the note
+FREE_STOP = "free_stop_us"  # of the note that the plunger hangs free, in board time
 
 
 @dataclass(frozen=True, slots=True)

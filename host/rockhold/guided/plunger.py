@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from rockhold.capture.measured import shown_when_free
+from rockhold.capture.steps import FREE_STOP
 from rockhold.capture.trace import step_mm
 from rockhold.live.follow import indication
 from rockhold.live.instruments import INDICATOR
@@ -97,11 +98,11 @@ class Plunger:
 
     def values(self) -> dict[str, object]:
         """Return what belongs into the line of the step that sets the indicator up."""
-        pushed_mm = self.pushed_in_mm()
         if self.noted_us is None:
             return {}
+        pushed_mm = self.pushed_in_mm()
         return {
-            "free_stop_us": self.noted_us,
+            FREE_STOP: self.noted_us,
             "preload_mm": None if pushed_mm is None else round(pushed_mm, 4),
         }
 

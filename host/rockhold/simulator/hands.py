@@ -58,15 +58,10 @@ class Hands(threading.Thread):
         self._moves.put(lambda shown: at_its_place(trace, shown, _STOP))
         return float(trace.t_us[-1]) / 1e6
 
-    def set_up(self, pushed_in_mm: float) -> float:
-        """Set the indicator's base so that the plunger is pushed in so far; 0 takes it off.
-
-        Returns:
-            How long it takes, in seconds.
-        """
+    def set_up(self, pushed_in_mm: float) -> None:
+        """Set the indicator's base so that the plunger is pushed in so far; 0 takes it off."""
         end = _STOP + round(pushed_in_mm / SCENARIO.gauge.step_mm)
         self._moves.put(lambda shown: brought(SCENARIO.gauge, shown, end, _SET_S))
-        return _SET_S
 
     def pull(self, peak_nm: float, count: int) -> float:
         """Pull at the wrench so often; return how long it takes, in seconds."""
