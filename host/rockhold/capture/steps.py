@@ -6,7 +6,7 @@ attempt is the step's outcome.
 
 import dataclasses
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from rockhold.capture.reader import Capture
@@ -154,6 +154,19 @@ def noted_free_us(capture: Capture, attempt: Attempt) -> int | None:
             "free",
             attempt.line,
         )
+    return noted_us
+
+
+def free_note_us(attempts: Iterable[Attempt]) -> int | None:
+    """Return when the plunger was noted last to hang free, in µs of the board; None when never.
+
+    Only a step that was done counts: one that is begun again is set up again, too.
+    """
+    noted_us = None
+    for attempt in attempts:
+        at_us = attempt.values.get(FREE_STOP)
+        if attempt.kind == "check" and attempt.outcome == DONE:
+            noted_us = at_us if isinstance(at_us, int) and at_us >= 0 else None
     return noted_us
 
 

@@ -9,7 +9,8 @@ from pathlib import Path
 import click
 
 from rockhold.capture.reader import Capture, read_capture
-from rockhold.capture.steps import FREE_STOP, attempts_of
+from rockhold.capture.steps import FREE_STOP, attempts_of, free_note_us
+from rockhold.capture.trace import frames_of
 from rockhold.cli.enter import at_terminal, looking, stopper, without_echo
 from rockhold.cli.option_text import option_text
 from rockhold.errors import BoardChangedError, CaptureWriteError, LinkLostError, UsageError
@@ -154,6 +155,9 @@ def _one(
     """Run one recording: into the same capture where `same` is given, else into a new one."""
     past = attempts_of(earlier) if earlier is not None else []
     run = JobRun(sitting.procedure, means_of(sitting.job), past)
+    noted_us = None if same is None else free_note_us(past)
+    if same is not None and noted_us is not None:
+        run.plunger.take_up((frame.message for frame in frames_of(same)), noted_us)
     with contextlib.ExitStack() as stack:
         keys = script or stack.enter_context(Keyboard())
         patience_s = _PATIENCE_S if script else None

@@ -1,6 +1,6 @@
 """The plunger's free stop: noted while it hangs free, before the base is set at the hub."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from rockhold.capture.measured import shown_when_free
 from rockhold.capture.steps import FREE_STOP
@@ -36,6 +36,20 @@ class Plunger:
         self._asked = self.moved = False
         self.noted_us: int | None = None
         self.value = self.noted = ""
+
+    def take_up(self, messages: Iterable[tuple[object, ...] | None], noted_us: int) -> None:
+        """Go on from an earlier sitting of the same capture, in which the note was made.
+
+        Args:
+            messages: What the board said in it.
+            noted_us: The board's time of the note, in µs.
+        """
+        self.noted_us = noted_us
+        for message in messages:
+            if not isinstance(message, m.Readings) or message.t_us[-1] < noted_us - NOTED_US:
+                continue
+            if self.feed(message) and message.t_us[-1] <= noted_us:
+                self.noted = self.value
 
     @property
     def earlier(self) -> Sequence[m.Readings]:

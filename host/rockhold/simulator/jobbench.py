@@ -37,6 +37,7 @@ _LOOK_S = 0.02
 _TURNS_INTO_S = 1.2
 _REST_S = 1.2
 _FIRST_PULL_S, _SPACING_S, _AFTER_S = 2.5, 4.0, 1.0
+_SWITCHED_ON_S = 2.0
 _SET_S = 3.0
 SCENARIO = Scenario(
     wheel_end=WheelEnd(runout_mm=0.05, give_mm=0.003),
@@ -106,6 +107,8 @@ class JobBench(threading.Thread):
                 value = self._seen.popleft()
                 if procedure is None:
                     procedure = procedure_from_text(value["procedure"]["text"], "the capture")
+                    if procedure.steps[0].shows_indication:
+                        self._wait(_SWITCHED_ON_S)
                 elif value.get("outcome") == "begun" and "carried_from" not in value:
                     self._do(procedure, value["step"])
         except OSError:
@@ -126,6 +129,10 @@ class JobBench(threading.Thread):
         """Say whether the step is still open: a hand stops when the step is closed."""
         self._look()
         return not any(value.get("entry") == "step" for value in self._seen)
+
+    def _wait(self, length_s: float) -> None:
+        """Let the indicator show what it shows, and the wheel stand."""
+        self._play(self._indicator(length_s), turned=turns((), length_s, self._seed))
 
     def _do(self, procedure: Procedure, name: str) -> None:
         step = procedure.step(name)

@@ -110,6 +110,29 @@ def test_killed_and_resumed_it_goes_on_at_the_right_step(rockhold, tmp_path):
     assert rockhold("verify", path).returncode == exits.UNKNOWN_KEY  # the bench board's
 
 
+def test_a_free_plunger_that_was_noted_is_known_after_the_host_was_killed(rockhold, tmp_path):
+    path = tmp_path / "a.capture"
+    _, *rest = answers_for("end-play-and-spin").splitlines()
+    setting_up = ["indicator: free", "indicator: set", "end-play: measure"]
+    with UnixBoard("bench board", tmp_path / "secret", board_flash(tmp_path / "flash")) as board:
+        bench = JobBench(board, path, speed=60.0)
+        bench.start()
+        broken_off(
+            rockhold,
+            board,
+            path,
+            "end-play-and-spin",
+            setting_up,
+            b'"free_stop_us"',
+            signal.SIGKILL,
+        )
+        gone_on(rockhold, board, path, rest)
+        bench.end()
+    done = {a.step: a.values for a in attempts_of(read_capture(path)) if a.outcome == "done"}
+    assert done["end-play"]["free_stop_us"] == done["indicator"]["free_stop_us"]
+    assert rockhold("verify", path).returncode == exits.UNKNOWN_KEY  # the bench board's
+
+
 def test_stopped_today_and_gone_on_with_tomorrow(rockhold, tmp_path):
     lines = answers_for("hub-cap", by_hand=True).splitlines()
     stopped = "\n".join([lines[0], "cap-screws: stop"])

@@ -128,6 +128,21 @@ def test_what_is_shown_after_a_note_is_what_the_readings_give_again(bench, pushe
     assert {f.code for f in result.findings} & {"contact_lost", "low_preload"} == found
 
 
+def test_a_sitting_that_is_gone_on_with_still_knows_the_note(bench):
+    bench.show(brought(GAUGE, 0, 0, 1.5))
+    bench.run.press(k.FREE)
+    bench.show(brought(GAUGE, 0, 8, 3.0))
+    bench.run.press(k.GO)
+    bench.run.press(k.GO)  # yes, with that little preload
+    (entry,) = bench.closed(INDICATOR.id)
+    first = bench.run.plunger
+    again = Bench()
+    again.run.plunger.take_up([None, *bench.messages], entry["values"]["free_stop_us"])
+    assert again.run.plunger.noted == first.noted == "+0.0000 in"
+    assert again.run.plunger.earlier == first.earlier
+    assert again.run.plunger.pushed_in_mm() == pytest.approx(8 * 0.0127)
+
+
 def test_a_long_wait_before_the_note_costs_no_memory(bench):
     for _ in range(20):
         bench.show(brought(GAUGE, 0, 0, 3.0))
