@@ -16,6 +16,7 @@ Bools = NDArray[np.bool_]
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
 EARLY_S = 1.5
+LONG_ENOUGH_S = 3.0  # a longer hold tells no more of where a side is
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
@@ -52,10 +53,15 @@ def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
 
 
+def _weights(holds: list[Hold]) -> Floats:
+    """Return how much each hold counts for where the sides are: the longer, the more."""
+    lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
+    return np.minimum(lengths, LONG_ENOUGH_S) + 1e-3
+
+
 def sides_of(holds: list[Hold]) -> Bools:
     """Return which holds are on the upper side; long ones count more."""
-    lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
-    return upper_group(levels_of(holds), np.minimum(lengths, 3.0) + 1e-3)
+    return upper_group(levels_of(holds), _weights(holds))
 
 
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
@@ -85,12 +91,21 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
-    high, low = median(levels[upper].tolist()), median(levels[~upper].tolist())
+    weights = _weights(holds)
+    high, low = (_middle(levels[side], weights[side]) for side in (upper, ~upper))
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
         away = np.abs(levels - np.where(upper, high, low))
         stray = max(stray, STRAY_FACTOR * median(away.tolist()))
     return [high, low], stray
+
+
+def _middle(levels: Floats, weights: Floats) -> float:
+    """Return the weighted median: a coarse gauge shows a short stop in many a change of sides."""
+    order = np.argsort(levels, kind="stable")
+    below = np.cumsum(weights[order])
+    at = int(np.searchsorted(below, 0.5 * below[-1]))
+    return float(levels[order[at]])
 
 
 def _without_rests(holds: list[Hold], upper: Bools) -> tuple[list[Hold], Bools]:

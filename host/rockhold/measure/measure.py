@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from rockhold.measure.advice import nut_advice
+from rockhold.measure.astray import astray
 from rockhold.measure.choice import Choice, choose, single_visit
 from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
@@ -78,6 +79,7 @@ def _measure(
     choice = choose(axis, holds)
     runs = telling(axis, choice, turning)
     found += _disturbances(axis, holds, choice, runs)
+    found += [] if steps else astray(axis, holds, choice, limits)
     lost, reserve = lost_contact(trace, axis, holds, choice, limits, turning)
     found += lost
     if not reserve.forbids_accept and may_be_frozen(axis, choice, runs):

@@ -134,7 +134,7 @@ def _step_for(
         best = int(np.argmin(spreads))
         both = _both_sides_moved(axis, levels, later[best])
         if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
-            return _zero_step(axis, zeros[best], int(sizes[best]))
+            return zero_step(axis, zeros[best], int(sizes[best]))
     return _level_step(axis, shown, holds, levels, enough)
 
 
@@ -153,7 +153,7 @@ def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]
     return bool(abs(top) > kept and abs(bottom) > kept)
 
 
-def _zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
+def zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
     u = float(np.hypot(axis.digit / np.sqrt(6), _motion(axis, index)))
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)

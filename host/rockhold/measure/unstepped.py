@@ -3,6 +3,7 @@
 Holds show the steps, and without the steps there are more holds; so the two are found in turn.
 """
 
+from rockhold.measure.beside import find_press_beside
 from rockhold.measure.choice import choose, side_distance
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, find_holds, is_coarse
@@ -21,7 +22,7 @@ def holds_and_steps(
     shown = axis.count
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, shown, holds, band)
+        step = find_step(axis, shown, holds, band) or find_press_beside(axis, shown, holds, band)
         if step is None:
             break
         steps.append(step)
