@@ -13,6 +13,7 @@ from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import Flat, excursions, frozen, may_be_frozen, telling
 from rockhold.measure.estimate import Estimate, estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
+from rockhold.measure.hanging import hanging, hanging_findings, without_hanging
 from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
@@ -70,10 +71,12 @@ def _measure(
     trace = without_wait(trace, limits)
     axis = coordinate(trace)
     found = _from_readings(trace, axis, limits, gauge)
-    axis, holds, steps = holds_and_steps(axis, limits)
+    hung = hanging(axis)
+    axis, holds, steps = holds_and_steps(without_hanging(axis, hung), limits)
+    found += hanging_findings(hung, steps)
     found += [finding(step.kind, step.at_s) for step in steps]
-    holds, hung = without_far(axis, holds)
-    found += hung
+    holds, far = without_far(axis, holds)
+    found += far
     holds, turned = without_turned(axis, holds, turning, limits)
     found += turned or []
     choice = choose(axis, holds)

@@ -9,6 +9,7 @@ from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import Finding
+from rockhold.measure.still import still_side
 from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
 
@@ -38,7 +39,7 @@ def lost_contact(
         told = preload(axis, choice, trace.free_stop_mm, limits)
         if told is not None:
             return told, Reserve()
-    lost, nearly = stopped(axis, choice)
+    lost, nearly = stopped(axis, choice) if is_coarse(axis) else still_side(axis, holds)
     lost = lost or visited_between(axis, holds, turning) or one_side_changed(axis, holds, choice)
     lost = lost or flat_between(axis, holds, choice)
     if nearly:

@@ -11,7 +11,7 @@ points to a stop without proving it makes the verdict "undecided".
 """
 
 from dataclasses import dataclass
-from math import log, sqrt
+from math import sqrt
 from statistics import mean, median, pvariance
 
 import numpy as np
@@ -19,18 +19,16 @@ from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, side_distance
 from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.evidence import evidence
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import is_coarse
 from rockhold.measure.result import Finding
 
 Ints = NDArray[np.int64]
 
 ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
 # Evidence (log of the likelihood ratio of two rates of moving readings against one): 6 is 400:1.
-EVIDENCE, DOUBT = 6.0, 2.0
-# A fine gauge shows motion on every side; both sides of simulated jobs were equal within 0.6.
-STILLER = 0.6
-# With a coarse gauge: readings per visit one count short of the outermost one. More of them are
+DOUBT = 2.0
+# Readings per visit one count short of the outermost one. More of them are
 # the slowing down of a hub that is followed all the way.
 ABRUPT = 1.0
 WAY_SHARE = 0.65  # of the readings on the way to the other side: a stop cuts the slow part off
@@ -43,8 +41,6 @@ NEARLY_ABRUPT = 2.0  # readings per visit, all but the outermost, that leave a d
 # good ones, in two simulators.
 FEW_SHORT, MORE = 2.5, 2.0
 FEWEST_DIGITS = 2.5  # between the sides; with less there is no way in to look at
-RUN_S, LONG_RUN_S, LONGER = 0.6, 2.8, 2.2  # a rest; rocking and hold as one; against the other side
-MOSTLY = 0.5  # of all readings at the outermost count of the whole work: no hub does that
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,24 +75,9 @@ def _moving(readings: Ints) -> int:
     return len(readings) - int(np.bincount(readings - readings.min()).max())
 
 
-def _evidence(a: float, n_a: int, b: float, n_b: int) -> float:
-    """Return the log likelihood ratio of two rates against one, if a's rate is the lower one.
-
-    Poisson rates of a in n_a and b in n_b readings; a quarter keeps none from being certain.
-    """
-    a, b = a + 0.25, b + 0.25
-    if a * n_b >= b * n_a:
-        return 0.0
-    both = (a + b) / (n_a + n_b)
-    return a * log(a / n_a / both) + b * log(b / n_b / both)
-
-
 def stopped(axis: Coordinate, choice: Choice) -> tuple[list[Finding], bool]:
-    """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
-    if not choice.two_sided:
-        return _mostly_one_count(axis, choice) or _long_runs(axis, choice), False
-    coarse = is_coarse(axis)
-    if coarse and side_distance(choice) < FEWEST_DIGITS * axis.digit:
+    """Return lost contact at the free stop of a coarse gauge, and whether it cannot be ruled out."""
+    if not choice.two_sided or side_distance(choice) < FEWEST_DIGITS * axis.digit:
         return [], False
     visits = _visits(axis, choice)
     doubtful = False
@@ -109,19 +90,15 @@ def stopped(axis: Coordinate, choice: Choice) -> tuple[list[Finding], bool]:
         for start in range(len(same) - 1):
             later = same[start:]
             most = max(visit.outermost for visit in later)
+            if _cut_off(visits[0], later, others, most):
+                return [finding("contact_lost", _reached_s(axis, later, most))], True
             n = sum(len(visit.readings) for visit in later)
             off = n - sum(visit.at_outermost for visit in later if visit.outermost == most)
-            evidence = _evidence(off, n, moving, len(readings))
-            if coarse:
-                found = _cut_off(visits[0], later, others, most)
-                doubtful |= off <= NEARLY_ABRUPT * len(later) and evidence >= DOUBT
-                more = mean(usual or [0]) - off / len(later)
-                few = not start and _short_of(later, most) <= FEW_SHORT * len(later)
-                doubtful |= few and more >= MORE
-            else:
-                found = off * len(readings) <= STILLER * moving * n and evidence >= EVIDENCE
-            if found:
-                return [finding("contact_lost", _reached_s(axis, later, most))], True
+            told = evidence(off, n, moving, len(readings))
+            doubtful |= off <= NEARLY_ABRUPT * len(later) and told >= DOUBT
+            more = mean(usual or [0]) - off / len(later)
+            few = not start and _short_of(later, most) <= FEW_SHORT * len(later)
+            doubtful |= few and more >= MORE
     return [], doubtful
 
 
@@ -161,47 +138,3 @@ def _reached_s(axis: Coordinate, visits: list[_Visit], most: int) -> float:
     count = axis.count[visits[0].first :]
     at = np.flatnonzero(count == (most if visits[0].upper else -most))
     return float(axis.t_s[visits[0].first + int(at[0])])
-
-
-def _long_runs(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return lost contact if every long rest of one side is at the same, outermost count.
-
-    Such visits are still through rocking and hold, far longer than any rest on the other side.
-    """
-    if is_coarse(axis) or not choice.holds:
-        return []
-    last = choice.holds[-1].end
-    for sign in (1, -1):
-        count = sign * axis.count[:last]
-        edges = np.flatnonzero(np.diff(count)) + 1
-        first = np.concatenate(([0], edges))
-        end = np.concatenate((edges, [last]))
-        lengths = axis.t_s[end - 1] - axis.t_s[first]
-        long = (lengths >= RUN_S) & (first > 0)
-        # The least reading from each run on, found from the end.
-        least = np.minimum.accumulate(count[::-1])[::-1][first]
-        at_stop = long & (count[first] == least)
-        if not at_stop.any():
-            continue
-        runs = at_stop & (count[first] == count[first[at_stop]][-1])
-        others = long & ~runs & (first >= first[runs][0])
-        usual_s = float(lengths[others].max()) if others.any() else 0.0
-        longest_s = float(lengths[runs].max())
-        if longest_s >= LONG_RUN_S and longest_s >= LONGER * usual_s:
-            return [finding("contact_lost", float(axis.t_s[first[runs][0]]))]
-    return []
-
-
-def _mostly_one_count(axis: Coordinate, choice: Choice) -> list[Finding]:
-    """Return lost contact if most readings show the outermost count of the whole work.
-
-    The stop lies so far out that what is left of the motion makes no second side.
-    """
-    if is_coarse(axis) or len(choice.holds) < 2:
-        return []
-    count = axis.count[choice.holds[0].first : choice.holds[-1].end]
-    for most in (int(count.max()), int(count.min())):
-        if (count == most).mean() >= MOSTLY and np.ptp(count) >= FEWEST_DIGITS:
-            at = int(np.argmax(count == most)) + choice.holds[0].first
-            return [finding("contact_lost", float(axis.t_s[at]))]
-    return []

@@ -1,0 +1,149 @@
+"""A plunger that cannot follow to one side: that side shows the gauge's noise and nothing else.
+
+Rocking turns the face under the plunger by the same angles pulled out and pushed in, and the
+rollers seat on both sides: where the plunger follows, both sides move. At its free stop the way
+ends at once and the indication stays in a narrow band, the same in every visit, with nothing
+beyond it. So the time that one side spends away from its outermost band is held against the time
+that the other side spends away from its own usual band of the same width, from every visit to
+the last one, because contact may be lost at any time. The band is as wide as the noise of a gauge
+may be: one to three counts; each width is tried. For a coarse gauge see rockhold.measure.stop.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rockhold.measure.choice import sides_of
+from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.evidence import evidence
+from rockhold.measure.findings import finding
+from rockhold.measure.holds import Hold
+from rockhold.measure.quiet import middle_of_three
+from rockhold.measure.result import Finding
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+NOISE_COUNTS = (1, 2, 3)
+# Rocking goes to and fro about once in a second: readings nearer than this tell the same.
+LOOK_S = 0.25
+STILLER = 0.5  # of the other side's share of time away from the band
+EVIDENCE, DOUBT = 4.0, 2.0  # log of the likelihood ratio: 50:1, 7:1
+LEAST_HOLD_S = 0.8
+ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
+SIDES, EDGE = (0.08, 0.92), 0.2  # the sides are those of most readings; a band between them
+# Without holds on both sides only stays longer than a hold tell that the wheel was rocked there.
+LONGEST_HOLD_S, SHORTEST_STAY_S = 3.5, 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class Stay:
+    """A visit to a side: its readings beyond half way, counted outward, and when it began."""
+
+    upper: bool
+    at_s: float
+    readings: Ints
+
+
+def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool]:
+    """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
+    most, at_s = 0.0, 0.0
+    stays = stays_of(axis, holds)
+    looks = axis.spacing_s / LOOK_S
+    for upper in (True, False):
+        same = [stay for stay in stays if stay.upper is upper]
+        others = [stay.readings for stay in stays if stay.upper is not upper]
+        if len(same) < 2 or len(others) < 2:
+            continue
+        n_moving = sum(map(len, others))
+        for width in NOISE_COUNTS:
+            moving = sum(_moving(readings, width) for readings in others)
+            for first in range(len(same) - 1):
+                later = same[first:]
+                off, n = _off([stay.readings for stay in later], width)
+                if off * n_moving <= STILLER * moving * n:
+                    told = evidence(*(looks * x for x in (off, n, moving, n_moving)))
+                    most, at_s = max((most, at_s), (told, later[0].at_s))
+    if most >= EVIDENCE:
+        return [finding("contact_lost", at_s)], True
+    return [], most >= DOUBT
+
+
+def _off(stays: list[Ints], width: int) -> tuple[int, int]:
+    """Return how many readings lie short of the outermost band of all stays, of how many."""
+    band = max(int(readings.max()) for readings in stays) - width
+    return sum(int((readings <= band).sum()) for readings in stays), sum(map(len, stays))
+
+
+def _moving(readings: Ints, width: int) -> int:
+    """Return how many readings lie outside of the band of this width that holds the most."""
+    many = np.cumsum(np.bincount(readings - readings.min() + width))
+    return len(readings) - int((many[width:] - many[:-width]).max())
+
+
+def stays_of(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
+    """Return the visits to both sides: from hold to hold, or by the level alone."""
+    found = _by_holds(axis, [h for h in holds if h.end_s - h.start_s >= LEAST_HOLD_S])
+    sides = [stay.upper for stay in found]
+    if min(sides.count(True), sides.count(False)) >= 2:
+        return found
+    return _by_level(axis, holds)
+
+
+def _by_holds(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
+    upper = sides_of(holds)
+    if not upper.any():
+        return []
+    levels = np.array([hold.level for hold in holds])
+    middle = 0.5 * float(np.median(levels[upper]) + np.median(levels[~upper]))
+    lasts = [i for i in range(len(holds)) if i + 1 == len(holds) or upper[i + 1] != upper[i]]
+    ends = [holds[i].end for i in lasts]
+    return _between(axis, middle, _begin(axis, holds), ends, upper[lasts].tolist())
+
+
+def _by_level(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
+    """Return the stays beyond a band between the sides; short ones are strokes of a rock."""
+    if not holds:
+        return []
+    begin, stop = _begin(axis, holds), holds[-1].end
+    count = middle_of_three(axis.count[begin:stop])
+    places = [int(share * (len(count) - 1)) for share in SIDES]
+    low, high = np.partition(count, places)[places].tolist()
+    middle, edge = 0.5 * (low + high), EDGE * (high - low)
+    side = np.where(count > middle + edge, 1, 0) - np.where(count < middle - edge, 1, 0)
+    at = np.flatnonzero(side)
+    groups = np.split(at, np.flatnonzero(np.diff(side[at])) + 1)
+    t_s = axis.t_s[begin:stop]
+    ends: list[int] = []
+    sides: list[bool] = []
+    for group in groups:
+        upper, last = bool(side[group[0]] > 0), int(group[-1]) + 1 + begin
+        if sides and sides[-1] is upper:
+            ends[-1] = last
+        elif t_s[group[-1]] - t_s[group[0]] >= SHORTEST_STAY_S:
+            sides.append(upper)
+            ends.append(last)
+    stays = _between(axis, middle, begin, ends, sides)
+    return [s for s in stays if len(s.readings) * axis.spacing_s >= LONGEST_HOLD_S]
+
+
+def _begin(axis: Coordinate, holds: list[Hold]) -> int:
+    return int(np.searchsorted(axis.t_s, holds[0].start_s - ARRIVAL_S))
+
+
+def _between(
+    axis: Coordinate, middle: float, begin: int, ends: list[int], sides: list[bool]
+) -> list[Stay]:
+    """Return the stays that end so, each with its readings beyond half way."""
+    count = middle_of_three(axis.count)
+    stays = []
+    for end, upper in zip(ends, sides, strict=True):
+        sign = 1 if upper else -1
+        outward = sign * count[begin:end]
+        beyond = outward > sign * middle
+        if beyond.any():
+            at_s = float(axis.t_s[begin + int(np.argmax(beyond))])
+            stays.append(Stay(upper, at_s, outward[beyond]))
+        begin = end
+    return stays
