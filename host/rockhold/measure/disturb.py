@@ -19,6 +19,7 @@ from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
+from rockhold.measure.rhythm import too_long
 from rockhold.measure.turned import rocked_in
 
 Ints = NDArray[np.int64]
@@ -29,6 +30,8 @@ HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
 USUAL_S = 2.5  # a hold
+NEAR_DIGITS = 2.0
+OVER_S, OVER = 10.0, 1.8  # nobody waits as long; against the next longest run
 START_S = 0.5  # quiet time that ends the setting up
 
 
@@ -126,22 +129,26 @@ def telling(axis: Coordinate, choice: Choice, turning: Turning | None) -> list[F
     return flats(replace(axis, t_s=axis.t_s - idle_s))
 
 
-def frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> list[Finding]:
+def frozen(
+    axis: Coordinate, choice: Choice, runs: list[Flat], starts: list[float]
+) -> list[Finding]:
     """Return a gauge that stood still by itself.
 
     The longest run of one count is held against the second longest and against the usual time
-    from one hold to the next. At the free stop of the plunger it may as well be lost contact;
-    then both are said.
+    from one hold to the next, and each against the times of the visits. At the free stop of the
+    plunger it may as well be lost contact; then both are said.
 
     Args:
         axis: The readings.
         choice: The holds that count.
         runs: Runs of one count, longest first; see `telling`.
+        starts: When the visits to the sides began, in seconds.
     """
     if len(runs) < 2 or runs[0].length_s < 2.0:
         return []
-    longest = runs[0]
-    if not _stands_out(axis, choice, longest, runs[1].length_s):
+    longest = next((run for run in runs if _outlasts_a_visit(axis, choice, run, starts)), runs[0])
+    told = _stands_out(axis, choice, longest, runs[1].length_s)
+    if not told and not _outlasts_a_visit(axis, choice, longest, starts):
         return []
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
@@ -150,6 +157,21 @@ def frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> list[Finding]:
     if outermost or lies_between(choice, longest.count):
         found.append(finding("contact_lost", at_s))
     return found
+
+
+def _outlasts_a_visit(axis: Coordinate, choice: Choice, run: Flat, starts: list[float]) -> bool:
+    middle_s = 0.5 * float(axis.t_s[run.first] + axis.t_s[run.end - 1])
+    abrupt = _abrupt(axis, run) and _in_the_work(axis, choice, run.end + 1)
+    return too_long(axis, starts, middle_s, run.length_s, abrupt)
+
+
+def _in_the_work(axis: Coordinate, choice: Choice, index: int) -> bool:
+    """Return whether a reading lies where the holds are, and not in a hole."""
+    levels = [hold.level for hold in choice.holds]
+    if not levels or index >= len(axis.count):
+        return False
+    room = NEAR_DIGITS * axis.digit
+    return bool(min(levels) - room <= axis.count[index] <= max(levels) + room)
 
 
 def may_be_frozen(axis: Coordinate, choice: Choice, runs: list[Flat]) -> bool:
@@ -179,6 +201,8 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
     if run.end == len(axis.count):
         if choice.two_sided and not is_coarse(axis) and len(choice.holds) % 2 == 1:
             return run.length_s >= 3.0 and ratio >= 1.5  # where the missing visit should be
+        if run.length_s >= OVER_S and ratio >= OVER:
+            return True
         return run.length_s >= 5.0 and ratio >= 2.0 and not lies_between(choice, run.count)
     if not is_coarse(axis):
         return (run.length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)

@@ -19,6 +19,7 @@ from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.plunger import lost_contact
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
+from rockhold.measure.rhythm import visit_starts
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
@@ -130,7 +131,7 @@ def _disturbances(
     axis: Coordinate, holds: list[Hold], choice: Choice, runs: list[Flat]
 ) -> list[Finding]:
     """Return faults of the gauge, and holes that the plunger fell into."""
-    found = frozen(axis, choice, runs)
+    found = frozen(axis, choice, runs, visit_starts(axis, holds))
     if not choice.holds:
         return found
     # With less than two cycles nobody can say which of the holds are the sides'.

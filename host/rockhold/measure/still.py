@@ -103,9 +103,24 @@ def _by_holds(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
 
 
 def _by_level(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
-    """Return the stays beyond a band between the sides; short ones are strokes of a rock."""
-    if not holds:
+    """Return the stays on both sides as the level tells them, the long ones."""
+    groups, middle = groups_by_level(axis, holds)
+    if not groups:
         return []
+    ends, sides = [end for _, _, end in groups], [upper for upper, _, _ in groups]
+    stays = _between(axis, middle, _begin(axis, holds), ends, sides)
+    return [s for s in stays if len(s.readings) * axis.spacing_s >= LONGEST_HOLD_S]
+
+
+def groups_by_level(
+    axis: Coordinate, holds: list[Hold]
+) -> tuple[list[tuple[bool, int, int]], float]:
+    """Return stays beyond a band between the sides as (upper, first, end), and the band's middle.
+
+    Short ones are strokes of a rock and belong to the stay that they interrupt.
+    """
+    if not holds:
+        return [], 0.0
     begin, stop = _begin(axis, holds), holds[-1].end
     count = middle_of_three(axis.count[begin:stop])
     places = [int(share * (len(count) - 1)) for share in SIDES]
@@ -113,19 +128,16 @@ def _by_level(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
     middle, edge = 0.5 * (low + high), EDGE * (high - low)
     side = np.where(count > middle + edge, 1, 0) - np.where(count < middle - edge, 1, 0)
     at = np.flatnonzero(side)
-    groups = np.split(at, np.flatnonzero(np.diff(side[at])) + 1)
-    t_s = axis.t_s[begin:stop]
-    ends: list[int] = []
-    sides: list[bool] = []
-    for group in groups:
-        upper, last = bool(side[group[0]] > 0), int(group[-1]) + 1 + begin
-        if sides and sides[-1] is upper:
-            ends[-1] = last
-        elif t_s[group[-1]] - t_s[group[0]] >= SHORTEST_STAY_S:
-            sides.append(upper)
-            ends.append(last)
-    stays = _between(axis, middle, begin, ends, sides)
-    return [s for s in stays if len(s.readings) * axis.spacing_s >= LONGEST_HOLD_S]
+    found: list[tuple[bool, int, int]] = []
+    for group in np.split(at, np.flatnonzero(np.diff(side[at])) + 1):
+        if not len(group):
+            continue
+        upper, first, last = bool(side[group[0]] > 0), int(group[0]), int(group[-1])
+        if found and found[-1][0] is upper:
+            found[-1] = (upper, found[-1][1], begin + last + 1)
+        elif axis.t_s[begin + last] - axis.t_s[begin + first] >= SHORTEST_STAY_S:
+            found.append((upper, begin + first, begin + last + 1))
+    return found, middle
 
 
 def _begin(axis: Coordinate, holds: list[Hold]) -> int:
