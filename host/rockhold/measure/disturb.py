@@ -28,6 +28,7 @@ Bools = NDArray[np.bool_]
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
 HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
+BACK_S = 0.5  # after the last hold: less may be the next move of a gauge that is taken off
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
 USUAL_S = 2.5  # a hold
 NEAR_DIGITS = 2.0
@@ -45,16 +46,14 @@ class Flat:
     length_s: float
 
 
-def _span(
-    axis: Coordinate, holds: tuple[Hold, ...], rest: int, low: float, high: float
-) -> tuple[int, int]:
-    """Return the readings to look at: from the end of the setting up to the last hold.
+def _set_up(axis: Coordinate, holds: tuple[Hold, ...], rest: int, low: float, high: float) -> int:
+    """Return the first reading to look at, after the setting up.
 
-    The setting up ends with the first quiet stretch (`rest`), if the first hold is a later one;
-    else with the first half second inside the range.
+    That ends with the first quiet stretch (`rest`), if the first hold is a later one; else with
+    the first half second inside the range.
     """
     if rest < holds[0].first and low <= axis.count[rest] <= high:
-        return rest, holds[-1].end
+        return rest
     inside = (axis.count >= low) & (axis.count <= high)
     outside = np.flatnonzero(~inside)
     first_hold = holds[0].first
@@ -64,7 +63,7 @@ def _span(
         if axis.t_s[index] - axis.t_s[first] >= START_S:
             break
         first = index + 1
-    return first, holds[-1].end
+    return first
 
 
 def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Finding]:
@@ -72,8 +71,8 @@ def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Fin
     levels = [hold.level for hold in holds]
     beyond = max(BEYOND_MM / axis.step_mm, 3 * axis.digit)
     low, high = min(levels) - beyond, max(levels) + beyond
-    first, end = _span(axis, holds, rest, low, high)
-    count = axis.count[first:end]
+    first = _set_up(axis, holds, rest, low, high)
+    count = axis.count[first:]
     outside = np.flatnonzero((count < low) | (count > high)) + first
     if not len(outside):
         return []
@@ -85,6 +84,8 @@ def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Fin
         values = axis.count[group]
         if len(group) == 1:
             continue  # wild
+        if at_s > holds[-1].end_s and not _came_back(axis, group):
+            continue  # taken off after the work
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
         if hangs or _longest_still_s(axis, group) >= STILL_S:
@@ -92,6 +93,11 @@ def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Fin
         if not hangs:
             found.append(finding("plunger_dropped", at_s))
     return found
+
+
+def _came_back(axis: Coordinate, group: Ints) -> bool:
+    """Return whether other readings follow, for as long as a hold is told by."""
+    return bool(axis.t_s[-1] - axis.t_s[group[-1]] >= BACK_S)
 
 
 def _longest_still_s(axis: Coordinate, group: Ints) -> float:
