@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
+from rockhold.measure.hanging import NOISE_MM
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
@@ -32,6 +33,7 @@ BACK_S = 0.5  # after the last hold: less may be the next move of a gauge that i
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
 USUAL_S = 2.5  # a hold
 NEAR_DIGITS = 2.0
+LEAST_S = 2.0
 OVER_S, OVER = 10.0, 1.8  # nobody waits as long; against the next longest run
 START_S = 0.5  # quiet time that ends the setting up
 
@@ -88,7 +90,8 @@ def excursions(axis: Coordinate, holds: tuple[Hold, ...], rest: int) -> list[Fin
             continue  # taken off after the work
         flat = int(np.ptp(values)) <= axis.digit
         hangs = length_s > HANGING_S and flat
-        if hangs or _longest_still_s(axis, group) >= STILL_S:
+        still_s = _longest_still_s(axis, group, 1 if values[0] > high else -1)
+        if hangs or still_s >= STILL_S:
             found.append(finding("contact_lost", at_s))
         if not hangs:
             found.append(finding("plunger_dropped", at_s))
@@ -100,10 +103,15 @@ def _came_back(axis: Coordinate, group: Ints) -> bool:
     return bool(axis.t_s[-1] - axis.t_s[group[-1]] >= BACK_S)
 
 
-def _longest_still_s(axis: Coordinate, group: Ints) -> float:
-    """Return how long one count was shown at most in a group of readings in a row, in seconds."""
-    changes = np.flatnonzero(np.diff(axis.count[group])) + 1
-    return max(float(axis.t_s[run[-1]] - axis.t_s[run[0]]) for run in np.split(group, changes))
+def _longest_still_s(axis: Coordinate, group: Ints, side: int) -> float:
+    """Return how long the readings of a group stood at its outermost place at most, in seconds.
+
+    At the free stop nothing but the gauge's own noise moves them.
+    """
+    outward = side * axis.count[group]
+    still = np.flatnonzero(outward >= outward.max() - int(NOISE_MM / axis.step_mm))
+    runs = np.split(group[still], np.flatnonzero(np.diff(still) > 1) + 1)
+    return max(float(axis.t_s[run[-1]] - axis.t_s[run[0]]) for run in runs)
 
 
 def flats(axis: Coordinate) -> list[Flat]:
@@ -150,12 +158,12 @@ def frozen(
         runs: Runs of one count, longest first; see `telling`.
         starts: When the visits to the sides began, in seconds.
     """
-    if len(runs) < 2 or runs[0].length_s < 2.0:
+    if len(runs) < 2 or runs[0].length_s < LEAST_S:
         return []
-    longest = next((run for run in runs if _outlasts_a_visit(axis, choice, run, starts)), runs[0])
-    told = _stands_out(axis, choice, longest, runs[1].length_s)
-    if not told and not _outlasts_a_visit(axis, choice, longest, starts):
+    outlasting = [run for run in runs if _outlasts_a_visit(axis, choice, run, starts)]
+    if not outlasting and not _stands_out(axis, choice, runs[0], runs[1].length_s):
         return []
+    longest = outlasting[0] if outlasting else runs[0]
     at_s = float(axis.t_s[longest.first])
     found = [finding("gauge_frozen", at_s)]
     after = axis.count[longest.first : choice.holds[-1].end if choice.holds else None]
@@ -166,6 +174,8 @@ def frozen(
 
 
 def _outlasts_a_visit(axis: Coordinate, choice: Choice, run: Flat, starts: list[float]) -> bool:
+    if run.length_s < LEAST_S:
+        return False
     middle_s = 0.5 * float(axis.t_s[run.first] + axis.t_s[run.end - 1])
     abrupt = _abrupt(axis, run) and _in_the_work(axis, choice, run.end + 1)
     return too_long(axis, starts, middle_s, run.length_s, abrupt)
