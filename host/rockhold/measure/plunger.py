@@ -5,6 +5,7 @@ from rockhold.measure.contact import flat_between, one_side_changed, visited_bet
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import Reserve
 from rockhold.measure.free_stop import preload
+from rockhold.measure.hidden import hides_motion
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits
@@ -14,8 +15,8 @@ from rockhold.measure.stop import stopped
 from rockhold.measure.trace import Trace
 
 AT_A_STOP = Reserve(
-    " On one side the indication stood on one count all the time, as it does when the plunger no"
-    " longer reaches the hub: give the plunger more preload and measure again.",
+    " On one side the indication hardly moved while the wheel was rocked, as it does when the"
+    " plunger no longer reaches the hub: give the plunger more preload and measure again.",
     forbids_accept=True,
 )
 NOT_NOTED = Reserve(
@@ -42,6 +43,6 @@ def lost_contact(
     lost, nearly = stopped(axis, choice) if is_coarse(axis) else still_side(axis, holds)
     lost = lost or visited_between(axis, holds, turning) or one_side_changed(axis, holds, choice)
     lost = lost or flat_between(axis, holds, choice)
-    if nearly:
+    if nearly or (is_coarse(axis) and hides_motion(axis, choice)):
         return lost, AT_A_STOP
     return lost, NOT_NOTED if is_coarse(axis) else Reserve()
