@@ -22,8 +22,8 @@ HELD_S, NOT_YET_S = 1.2, 2.2  # the end of a visit was held; what is so long bef
 BEFORE_S = 3.0  # of the time before the first hold
 FEWEST_BINS = 4  # degrees of freedom of each variance
 FEWEST_DIGITS = 1.5  # between the sides
-CLEAR, TIMES = 0.1, 4.0  # variance while rocked, in digits squared; against that while held
-NO_MORE, CHANCE = 1.5, 0.01
+CLEAR, TIMES = 0.1, 2.5  # variance while rocked, in digits squared; against that while held
+NO_MORE, CHANCE = 1.5, 0.02
 
 
 def hides_motion(axis: Coordinate, choice: Choice) -> bool:
