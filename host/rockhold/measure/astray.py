@@ -13,7 +13,7 @@ import numpy as np
 from rockhold.measure.choice import Choice, levels_of
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse, shortest_s
+from rockhold.measure.holds import HANDLING_MM, Hold, shortest_s
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import Finding
 from rockhold.measure.sides import spread_within

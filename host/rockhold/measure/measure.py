@@ -10,9 +10,10 @@ from rockhold.measure.choice import Choice, choose, single_visit
 from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate, coordinate
 from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
-from rockhold.measure.disturb import Flat, excursions, frozen, may_be_frozen, telling
+from rockhold.measure.disturb import excursions
 from rockhold.measure.estimate import Estimate, estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
+from rockhold.measure.frozen import STOOD_STILL, Flat, frozen, may_be_frozen, telling
 from rockhold.measure.hanging import hanging, hanging_findings, without_hanging
 from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
@@ -30,11 +31,6 @@ from rockhold.measure.work_end import without_wait
 
 FEWEST_READINGS = 10
 FEWEST_CYCLES = 2
-STOOD_STILL = Reserve(
-    " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
-    " again without a pause, and see that its digits follow the rocking.",
-    forbids_accept=True,
-)
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
 )
@@ -82,11 +78,12 @@ def _measure(
     found += turned or []
     choice = choose(axis, holds)
     runs = telling(axis, choice, turning)
-    found += _disturbances(axis, holds, choice, runs)
+    starts = visit_starts(axis, holds)
+    found += _disturbances(axis, holds, choice, runs, starts)
     found += [] if steps else astray(axis, holds, choice, limits)
     lost, reserve = lost_contact(trace, axis, holds, choice, limits, turning)
     found += lost
-    if not reserve.forbids_accept and may_be_frozen(axis, choice, runs):
+    if not reserve.forbids_accept and may_be_frozen(axis, choice, runs, starts):
         reserve = STOOD_STILL
     elif not reserve.text and hardly_rocked(axis, choice):
         reserve = HARDLY_ROCKED
@@ -128,10 +125,10 @@ def _from_readings(
 
 
 def _disturbances(
-    axis: Coordinate, holds: list[Hold], choice: Choice, runs: list[Flat]
+    axis: Coordinate, holds: list[Hold], choice: Choice, runs: list[Flat], starts: list[float]
 ) -> list[Finding]:
     """Return faults of the gauge, and holes that the plunger fell into."""
-    found = frozen(axis, choice, runs, visit_starts(axis, holds))
+    found = frozen(axis, choice, runs, starts)
     if not choice.holds:
         return found
     # With less than two cycles nobody can say which of the holds are the sides'.

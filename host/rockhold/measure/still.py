@@ -33,6 +33,7 @@ EVIDENCE, DOUBT = 4.0, 2.0  # log of the likelihood ratio: 50:1, 7:1
 LEAST_HOLD_S = 0.8
 ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
 SIDES, EDGE = (0.08, 0.92), 0.2  # the sides are those of most readings; a band between them
+FEWEST_DIGITS = 2.0  # between the sides; with less the level does not tell them
 # Without holds on both sides only stays longer than a hold tell that the wheel was rocked there.
 LONGEST_HOLD_S, SHORTEST_STAY_S = 3.5, 1.5
 
@@ -56,6 +57,8 @@ def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool
         others = [stay.readings for stay in stays if stay.upper is not upper]
         if len(same) < 2 or len(others) < 2:
             continue
+        if stays[0].upper is not upper and len(others) > 2:
+            del others[0]  # what opens the work may begin with anything
         n_moving = sum(map(len, others))
         for width in NOISE_COUNTS:
             moving = sum(_moving(readings, width) for readings in others)
@@ -125,6 +128,8 @@ def groups_by_level(
     count = middle_of_three(axis.count[begin:stop])
     places = [int(share * (len(count) - 1)) for share in SIDES]
     low, high = np.partition(count, places)[places].tolist()
+    if high - low < FEWEST_DIGITS * axis.digit:
+        return [], 0.0
     middle, edge = 0.5 * (low + high), EDGE * (high - low)
     side = np.where(count > middle + edge, 1, 0) - np.where(count < middle - edge, 1, 0)
     at = np.flatnonzero(side)

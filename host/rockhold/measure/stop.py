@@ -76,7 +76,7 @@ def _moving(readings: Ints) -> int:
 
 
 def stopped(axis: Coordinate, choice: Choice) -> tuple[list[Finding], bool]:
-    """Return lost contact at the free stop of a coarse gauge, and whether it cannot be ruled out."""
+    """Return lost contact at a coarse gauge's free stop, and whether it cannot be ruled out."""
     if not choice.two_sided or side_distance(choice) < FEWEST_DIGITS * axis.digit:
         return [], False
     visits = _visits(axis, choice)
