@@ -6,10 +6,10 @@ froze swallows a whole visit, or runs on after what should be its end. So the ti
 standstill is held against the times of the other visits, on a logarithmic scale.
 """
 
-from math import exp, hypot, log
-from statistics import median, pstdev
-
-import numpy as np
+from bisect import bisect_left
+from itertools import pairwise
+from math import exp, fsum, log, sqrt
+from statistics import median
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
@@ -49,14 +49,15 @@ def too_long(
         abrupt: Whether it ended with a jump that no hub makes.
         standing: How far beyond a usual visit it is if it swallowed another one.
     """
-    at = int(np.searchsorted(starts, middle_s))
-    times = np.diff(starts).tolist()
+    at = bisect_left(starts, middle_s)
+    times = [later - start for start, later in pairwise(starts)]
     if 0 < at < len(starts):
         del times[at - 1]
-    if len(times) < FEWEST_VISITS:
+    if len(times) < FEWEST_VISITS or length_s < ABRUPT_SHARE * min(times):
         return False
     logs = [log(time) for time in times]
-    usual, sd = median(logs), hypot(pstdev(logs), LIKE)
+    usual, mean = median(logs), fsum(logs) / len(logs)
+    sd = sqrt(fsum((one - mean) ** 2 for one in logs) / len(logs) + LIKE**2)
     if abrupt and length_s >= ABRUPT_SHARE * exp(usual):
         return True
     if at == len(starts):

@@ -29,7 +29,7 @@ NOISE_COUNTS = (1, 2, 3)
 # Rocking goes to and fro about once in a second: readings nearer than this tell the same.
 LOOK_S = 0.25
 STILLER = 0.5  # of the other side's share of time away from the band
-EVIDENCE, DOUBT = 4.0, 2.0  # log of the likelihood ratio: 50:1, 7:1
+EVIDENCE, DOUBT = 3.5, 2.0  # log of the likelihood ratio: 33:1, 7:1
 LEAST_HOLD_S = 0.8
 ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
 SIDES, EDGE = (0.08, 0.92), 0.2  # the sides are those of most readings; a band between them
@@ -60,29 +60,41 @@ def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool
         if stays[0].upper is not upper and len(others) > 2:
             del others[0]  # what opens the work may begin with anything
         n_moving = sum(map(len, others))
-        for width in NOISE_COUNTS:
-            moving = sum(_moving(readings, width) for readings in others)
-            for first in range(len(same) - 1):
-                later = same[first:]
-                off, n = _off([stay.readings for stay in later], width)
-                if off * n_moving <= STILLER * moving * n:
-                    told = evidence(*(looks * x for x in (off, n, moving, n_moving)))
-                    most, at_s = max((most, at_s), (told, later[0].at_s))
+        moving = [sum(row) for row in zip(*map(_moving, others), strict=True)]
+        for first, n, off in _off([stay.readings for stay in same]):
+            for a, b in zip(off, moving, strict=True):
+                if a * n_moving <= STILLER * b * n:
+                    told = evidence(looks * a, looks * n, looks * b, looks * n_moving)
+                    most, at_s = max((most, at_s), (told, same[first].at_s))
     if most >= EVIDENCE:
         return [finding("contact_lost", at_s)], True
     return [], most >= DOUBT
 
 
-def _off(stays: list[Ints], width: int) -> tuple[int, int]:
-    """Return how many readings lie short of the outermost band of all stays, of how many."""
-    band = max(int(readings.max()) for readings in stays) - width
-    return sum(int((readings <= band).sum()) for readings in stays), sum(map(len, stays))
+def _off(stays: list[Ints]) -> list[tuple[int, int, list[int]]]:
+    """Return of each stay and all later ones: its index, the readings, those short of the band.
+
+    The band is the outermost one of these stays, of each width in turn.
+    """
+    low = min(int(readings.min()) for readings in stays)
+    edges = [int(readings.max()) - low for readings in stays]
+    many = np.zeros(max(edges) + 1, dtype=np.int64)
+    found, edge = [], 0
+    for first in range(len(stays) - 1, -1, -1):
+        edge = max(edge, edges[first])
+        many[: edges[first] + 1] += np.bincount(stays[first] - low)
+        n = int(many.sum())
+        inside = many[max(0, edge + 1 - NOISE_COUNTS[-1]) : edge + 1][::-1].cumsum().tolist()
+        inside += inside[-1:] * NOISE_COUNTS[-1]
+        found.append((first, n, [n - inside[width - 1] for width in NOISE_COUNTS]))
+    return found[1:]
 
 
-def _moving(readings: Ints, width: int) -> int:
-    """Return how many readings lie outside of the band of this width that holds the most."""
-    many = np.cumsum(np.bincount(readings - readings.min() + width))
-    return len(readings) - int((many[width:] - many[:-width]).max())
+def _moving(readings: Ints) -> list[int]:
+    """Return how many readings lie outside of the band of each width that holds the most."""
+    many = np.cumsum(np.bincount(readings - int(readings.min()) + NOISE_COUNTS[-1]))
+    n = len(readings)
+    return [n - int((many[width:] - many[:-width]).max()) for width in NOISE_COUNTS]
 
 
 def stays_of(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
