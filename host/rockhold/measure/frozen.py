@@ -17,13 +17,16 @@ from rockhold.measure.findings import Reserve, finding
 from rockhold.measure.holds import is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
-from rockhold.measure.rhythm import MAY_STAND, STANDING, too_long
+from rockhold.measure.rhythm import too_long
 from rockhold.measure.turned import rocked_in
 
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
 USUAL_S = 2.5  # a hold
 NEAR_DIGITS = 2.0  # of the holds' levels
 LEAST_S = 2.0
+JUMP_DIGITS, LATER_S = 3.0, 0.5
+WHOLE, OTHERS = 0.95, 0.8  # of the way to the new place, with one jump
+MOVES_S, FEWEST_OTHERS = 1.0, 2  # runs that end with a move
 OVER_S, OVER = 10.0, 1.8  # nobody waits as long; against the next longest run
 STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
@@ -88,7 +91,7 @@ def frozen(
     """
     if len(runs) < 2 or runs[0].length_s < LEAST_S:
         return []
-    outlasting = [run for run in runs if _outlasts_a_visit(axis, choice, run, starts)]
+    outlasting = [run for run in runs if _outlasts_a_visit(axis, choice, runs, run, starts)]
     if not outlasting and not _stands_out(axis, choice, runs[0], runs[1].length_s):
         return []
     longest = outlasting[0] if outlasting else runs[0]
@@ -102,13 +105,18 @@ def frozen(
 
 
 def _outlasts_a_visit(
-    axis: Coordinate, choice: Choice, run: Flat, starts: list[float], standing: float = STANDING
+    axis: Coordinate,
+    choice: Choice,
+    runs: list[Flat],
+    run: Flat,
+    starts: list[float],
+    surely: bool = True,
 ) -> bool:
-    if run.length_s < LEAST_S:
+    if run.length_s < LEAST_S or len(starts) < 2:
         return False
     middle_s = 0.5 * float(axis.t_s[run.first] + axis.t_s[run.end - 1])
-    abrupt = _in_the_work(axis, choice, run.end + 1) and _abrupt(axis, run)
-    return too_long(axis, starts, middle_s, run.length_s, abrupt, standing)
+    abrupt = _in_the_work(axis, choice, run.end + 1) and _like_no_other(axis, runs, run)
+    return too_long(axis, starts, middle_s, run.length_s, abrupt, surely)
 
 
 def _in_the_work(axis: Coordinate, choice: Choice, index: int) -> bool:
@@ -118,6 +126,20 @@ def _in_the_work(axis: Coordinate, choice: Choice, index: int) -> bool:
         return False
     room = NEAR_DIGITS * axis.digit
     return bool(min(levels) - room <= axis.count[index] <= max(levels) + room)
+
+
+def _like_no_other(axis: Coordinate, runs: list[Flat], run: Flat) -> bool:
+    """Return whether a run ends with one jump to the new place, and no other run does.
+
+    A quick hand that changes sides within a reading's spacing does so more than once.
+    """
+    if not WHOLE <= _jump_share(axis, run) <= 1 / OTHERS:
+        return False
+    if abs(int(axis.count[run.end]) - run.count) < JUMP_DIGITS * axis.digit:
+        return False
+    others = [_jump_share(axis, one) for one in runs if one is not run and one.length_s >= MOVES_S]
+    others = [share for share in others if share != 0.0]
+    return len(others) >= FEWEST_OTHERS and max(others) <= OTHERS
 
 
 def may_be_frozen(axis: Coordinate, choice: Choice, runs: list[Flat], starts: list[float]) -> bool:
@@ -130,7 +152,7 @@ def may_be_frozen(axis: Coordinate, choice: Choice, runs: list[Flat], starts: li
         return False
     if len(runs) < 2:
         return False
-    if _outlasts_a_visit(axis, choice, runs[0], starts, MAY_STAND):
+    if _outlasts_a_visit(axis, choice, runs, runs[0], starts, surely=False):
         return True
     share, ratio = _share(choice, runs[0]), runs[0].length_s / max(runs[1].length_s, 1e-3)
     return (share >= 1.1 and ratio >= 1.3) or (share >= 1.0 and _abrupt(axis, runs[0]))
@@ -153,7 +175,9 @@ def _stands_out(axis: Coordinate, choice: Choice, run: Flat, second_s: float) ->
             return True
         return run.length_s >= 5.0 and ratio >= 2.0 and not lies_between(choice, run.count)
     if not is_coarse(axis):
-        return (run.length_s >= 3.6 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
+        # At a side it may be a hold; nobody holds the wheel between the sides.
+        least_s = 3.2 if lies_between(choice, run.count) else 3.6
+        return (run.length_s >= least_s and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
     share = _share(choice, run)
     return (
         (share >= 1.2 and ratio >= 2.1)
@@ -168,10 +192,17 @@ def _abrupt(axis: Coordinate, run: Flat) -> bool:
     """Return whether the readings after a run are at once where they then stay."""
     if run.end >= len(axis.count):
         return False
-    until = int(np.searchsorted(axis.t_s, axis.t_s[run.end] + 0.5))
-    later = axis.count[run.end + 1 : max(until, run.end + 3)]
+    jump = abs(int(axis.count[run.end]) - run.count)
+    return jump >= JUMP_DIGITS * axis.digit and _jump_share(axis, run) >= OTHERS
+
+
+def _jump_share(axis: Coordinate, run: Flat) -> float:
+    """Return the first change after a run relative to the change in half a second, 0 if small."""
+    until = int(np.searchsorted(axis.t_s, axis.t_s[min(run.end, len(axis.t_s) - 1)] + LATER_S))
+    later = np.sort(axis.count[run.end + 1 : max(until, run.end + 3)])
     if not len(later):
-        return False
-    whole = float(np.median(later)) - run.count
-    jump = int(axis.count[run.end]) - run.count
-    return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
+        return 0.0
+    whole = 0.5 * float(later[len(later) // 2] + later[(len(later) - 1) // 2]) - run.count
+    if abs(whole) < JUMP_DIGITS * axis.digit:
+        return 0.0
+    return (int(axis.count[run.end]) - run.count) / whole

@@ -19,8 +19,8 @@ FEWEST_VISITS = 2  # besides the one in question
 LIKE = 0.15  # standard deviation of the logarithm of a visit's time, at least
 # In standard deviations: a standstill so much longer than a visit; or a visit that lasts so much
 # longer than the others, because others are missing, with a standstill longer than most visits.
-LONG, SWALLOWING, STANDING = 3.3, 4.0, 1.7
-MAY_STAND = 1.0  # with less certainty
+LONG, SWALLOWING = 3.3, 4.0
+STANDING = {True: 1.7, False: 1.0}  # surely, or perhaps
 WAIT_S, AFTER_WAIT = 4.0, 1.2  # after the work; what then is left, in visits
 ABRUPT_SHARE = 0.8  # of a visit; a standstill that ends with a jump
 
@@ -37,7 +37,7 @@ def too_long(
     middle_s: float,
     length_s: float,
     abrupt: bool,
-    standing: float = STANDING,
+    surely: bool = True,
 ) -> bool:
     """Return whether one count was shown for longer than a visit lasts.
 
@@ -46,8 +46,8 @@ def too_long(
         starts: When the visits began, in seconds.
         middle_s: The middle of the time in which the count was shown, in seconds.
         length_s: How long it was shown, in seconds.
-        abrupt: Whether it ended with a jump that no hub makes.
-        standing: How far beyond a usual visit it is if it swallowed another one.
+        abrupt: Whether it ended with a jump like no other.
+        surely: Whether to ask for what no good gauge shows, or for what few do.
     """
     at = bisect_left(starts, middle_s)
     times = [later - start for start, later in pairwise(starts)]
@@ -65,4 +65,4 @@ def too_long(
     stood = (log(length_s) - usual) / sd
     begun_s = starts[at - 1] if at else float(axis.t_s[0])
     visit = (log(starts[at] - begun_s) - usual) / sd
-    return stood >= LONG or (visit >= SWALLOWING and stood >= standing)
+    return stood >= LONG or (visit >= SWALLOWING and stood >= STANDING[surely])

@@ -20,13 +20,13 @@ from rockhold.measure.contact import (
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, find_holds
 from rockhold.measure.hub.turning import Turning
-from rockhold.measure.stop import stopped
+from rockhold.measure.still import still_side
 
 
 def test_a_clean_job_shows_nothing():
     axis = job()
     holds, _ = find_holds(axis, LIMITS)
-    assert stopped(axis, chosen(axis)) == ([], False)
+    assert still_side(axis, holds) == ([], False)
     assert not one_side_changed(axis, holds, chosen(axis))
     assert not flat_between(axis, holds, chosen(axis))
     assert without_far(axis, holds) == (holds, [])
@@ -34,7 +34,8 @@ def test_a_clean_job_shows_nothing():
 
 def test_free_stop():
     axis = job(lambda exact: np.maximum(exact, -22))
-    assert [f.code for f in stopped(axis, chosen(axis))[0]] == ["contact_lost"]
+    holds, _ = find_holds(axis, LIMITS)
+    assert [f.code for f in still_side(axis, holds)[0]] == ["contact_lost"]
 
 
 def test_far_plateau_is_taken_out():
@@ -56,7 +57,7 @@ def test_a_side_that_moves_inward_for_good():
     axis = job(late_stop)
     holds, _ = find_holds(axis, LIMITS)
     found = one_side_changed(axis, holds, chosen(axis)) or flat_between(axis, holds, chosen(axis))
-    assert [f.code for f in found or stopped(axis, chosen(axis))[0]] == ["contact_lost"]
+    assert [f.code for f in found or still_side(axis, holds)[0]] == ["contact_lost"]
 
 
 @pytest.mark.parametrize("seed", [50074, 50101, 50200, 50284])

@@ -10,7 +10,8 @@ import numpy as np
 from host.measure.situations import one_of, situation
 from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.disturb import excursions, flats, frozen, may_be_frozen, telling
+from rockhold.measure.disturb import excursions
+from rockhold.measure.frozen import flats, frozen, may_be_frozen, telling
 from rockhold.measure.holds import Hold, find_holds
 from rockhold.measure.hub.turning import Turning
 from rockhold.procedure.endplay import shipped_limits
@@ -42,7 +43,7 @@ def chosen(axis):
 def test_a_clean_job_shows_nothing():
     axis = job()
     assert not excursions(axis, chosen(axis).holds, 0)
-    assert not frozen(axis, chosen(axis), flats(axis))
+    assert not frozen(axis, chosen(axis), flats(axis), [])
 
 
 def test_plunger_in_a_hole():
@@ -86,7 +87,7 @@ def test_frozen_gauge():
         return exact
 
     axis = job(freeze)
-    assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis), flats(axis))]
+    assert "gauge_frozen" in [f.code for f in frozen(axis, chosen(axis), flats(axis), [])]
     assert flats(axis)[0].first in (199, 200)
 
 
@@ -148,10 +149,12 @@ def frozen_by_the_rule(axis, choice):
     elif end == len(axis.count):
         out = not between_by_the_rule(choice, count)
         stands_out = length_s >= 5.0 and ratio >= 2.0 and out
+        stands_out |= length_s >= 10.0 and ratio >= 1.8
     elif not coarse:
-        stands_out = (length_s >= 3.2 and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
+        least_s = 3.2 if between_by_the_rule(choice, count) else 3.6
+        stands_out = (length_s >= least_s and ratio >= 1.7) or (ratio >= 1.5 and abrupt)
     else:
-        bounds = ((1.2, 2.1), (1.45, 1.4), (1.65, 1.2))
+        bounds = ((1.2, 2.1), (1.55, 1.5), (1.65, 1.2))
         stands_out = any(share >= least and ratio >= times for least, times in bounds)
         stands_out |= length_s >= 4.0 and ratio >= 2.8
         stands_out |= share >= 0.9 and ratio >= 1.3 and abrupt
@@ -166,7 +169,7 @@ def excursions_by_the_rule(axis, holds, rest):
     levels = [hold.level for hold in holds]
     beyond = max(0.06 / axis.step_mm, 3 * axis.digit)
     low, high = min(levels) - beyond, max(levels) + beyond
-    count, t_s, end = axis.count.tolist(), axis.t_s.tolist(), holds[-1].end
+    count, t_s = axis.count.tolist(), axis.t_s.tolist()
     if rest < holds[0].first and low <= count[rest] <= high:
         first = rest
     else:
@@ -177,7 +180,7 @@ def excursions_by_the_rule(axis, holds, rest):
                     break
                 first = i + 1
     groups = []
-    for i in range(first, end):
+    for i in range(first, len(count)):
         if low <= count[i] <= high:
             continue
         if groups and t_s[i] - t_s[groups[-1][-1]] <= max(0.3, 2.5 * axis.spacing_s):
@@ -188,8 +191,14 @@ def excursions_by_the_rule(axis, holds, rest):
     for group in groups:
         if len(group) == 1:
             continue
+        if t_s[group[0]] > holds[-1].end_s and t_s[-1] - t_s[group[-1]] < 0.5:
+            continue
         values = [count[i] for i in group]
-        stood_s = max(t_s[group[b - 1]] - t_s[group[a]] for a, b in runs_of(values))
+        side = 1 if values[0] > high else -1
+        edge = max(side * value for value in values) - int(0.004 / axis.step_mm)
+        at_edge = [side * value >= edge for value in values]
+        stays = [(a, b) for a, b in runs_of(at_edge) if at_edge[a]]
+        stood_s = max(t_s[group[b - 1]] - t_s[group[a]] for a, b in stays)
         long_s = t_s[group[-1]] - t_s[group[0]]
         hangs = long_s > 2.5 and max(values) - min(values) <= axis.digit
         codes = ["contact_lost"] if hangs or stood_s >= 0.9 else []
@@ -234,8 +243,8 @@ def test_the_rules_reading_by_reading():
         found = [(f.first, f.end, f.count, f.length_s) for f in flats(axis)]
         assert found == flats_by_the_rule(axis), seed
         codes, perhaps = frozen_by_the_rule(axis, choice)
-        assert [f.code for f in frozen(axis, choice, flats(axis))] == codes, seed
-        assert may_be_frozen(axis, choice, flats(axis)) == perhaps, seed
+        assert [f.code for f in frozen(axis, choice, flats(axis), [])] == codes, seed
+        assert may_be_frozen(axis, choice, flats(axis), []) == perhaps, seed
         rest = int(rng.integers(len(axis.count) // 3 + 1))
         told = excursions_by_the_rule(axis, tuple(holds), rest)
         assert [(f.code, f.at_s) for f in excursions(axis, tuple(holds), rest)] == told, seed
@@ -262,19 +271,19 @@ def stood(step_mm, long_s, next_s, period_s=4.0, *, abrupt=False, at_end=False, 
 def test_the_bounds_of_a_frozen_gauge():
     # About each bound of time, of the time relative to the next longest and to a cycle.
     seen = Counter()
-    shares = [b + d for b in (0.9, 1.0, 1.1, 1.2, 1.45, 1.65) for d in (-0.02, 0.02)]
-    ratios = [b + d for b in (1.2, 1.3, 1.4, 1.5, 1.7, 2.0, 2.1, 2.8) for d in (-0.03, 0.03)]
+    shares = [b + d for b in (0.9, 1.0, 1.1, 1.2, 1.55, 1.65) for d in (-0.02, 0.02)]
+    ratios = [b + d for b in (1.2, 1.3, 1.4, 1.5, 1.7, 1.8, 2.0, 2.1, 2.8) for d in (-0.03, 0.03)]
     for step_mm, long_s, ratio, kind in product(
         (0.00127, 0.01),
-        [*(4 * share for share in shares), 1.96, 2.04, 2.96, 3.04, 3.17, 3.23, 3.97, 4.03, 5.04],
+        [*(4 * share for share in shares), 1.96, 2.04, 2.96, 3.04, 3.17, 3.23, 3.57, 3.63, 3.97, 4.03, 5.04, 9.9, 10.1],
         ratios,
         ({}, {"abrupt": True}, {"at_end": True}, {"at_end": True, "odd": True}),
     ):
         axis, choice = stood(step_mm, long_s, long_s / ratio, **kind)
         told, perhaps = frozen_by_the_rule(axis, choice)
         runs = flats(axis)
-        assert [f.code for f in frozen(axis, choice, runs)] == told, (long_s, ratio, kind)
-        assert may_be_frozen(axis, choice, runs) == perhaps, (long_s, ratio, kind)
+        assert [f.code for f in frozen(axis, choice, runs, [])] == told, (long_s, ratio, kind)
+        assert may_be_frozen(axis, choice, runs, []) == perhaps, (long_s, ratio, kind)
         seen[bool(told), perhaps] += 1
     assert len(seen) == 4
 
@@ -284,8 +293,8 @@ def test_one_run_alone_has_nothing_to_be_held_against():
     count = np.where(np.arange(900) < 100, 3, 7)
     alone = replace(axis, count=count, t_s=np.arange(900) / 100)
     assert len(flats(alone)) == 1
-    assert frozen(alone, choice, flats(alone)) == []
-    assert not may_be_frozen(alone, choice, flats(alone))
+    assert frozen(alone, choice, flats(alone), []) == []
+    assert not may_be_frozen(alone, choice, flats(alone), [])
 
 
 def test_where_a_sensor_saw_the_wheel_stand_a_long_run_tells_nothing():

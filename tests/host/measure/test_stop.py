@@ -15,10 +15,11 @@ from host.measure.jobs import COARSE, FAST, FINE, LIMITS, METRIC, codes, measure
 from host.measure.situations import one_of
 from rockhold.measure.choice import Choice, choose
 from rockhold.measure.coordinate import Coordinate, coordinate
+from rockhold.measure.evidence import evidence
 from rockhold.measure.holds import Hold, find_holds
 from rockhold.measure.limits import GaugeFacts
 from rockhold.measure.measure import measure_trace
-from rockhold.measure.stop import _cut_off, _evidence, _Visit, stopped
+from rockhold.measure.stop import _cut_off, _Visit, stopped
 
 SEEDS = range(3100, 3116)
 
@@ -119,14 +120,10 @@ def moves(counts):
 
 def stop_by_the_rule(axis, choice):
     """Return when contact was lost (None if it was not), and whether there is a doubt."""
-    coarse = axis.digit * axis.step_mm > 0.004
     if not choice.two_sided:
-        if coarse:
-            return None, False
-        at_s = mostly_one_by_the_rule(axis, choice)
-        return (long_runs_by_the_rule(axis, choice) if at_s is None else at_s), False
+        return None, False
     visits, apart = visits_by_the_rule(axis, choice)
-    if coarse and apart < 2.5 * axis.digit:
+    if apart < 2.5 * axis.digit:
         return None, False
     doubt = False
     for upper in (True, False):
@@ -138,63 +135,25 @@ def stop_by_the_rule(axis, choice):
             later = same[start:]
             beyond = [c for v in later for c in v[2]]
             most = max(beyond)
-            off = sum(c != most for c in beyond)
-            evidence = evidence_by_the_rule(off, len(beyond), moving, len(elsewhere))
-            if coarse:
-                found = way_is_cut_off(visits[0], later, others, most)
-                doubt |= off <= 2 * len(later) and evidence >= 2
-                if start == 0:
-                    short = sum(c == most - 1 for c in beyond) / len(same)
-                    usual = [moves(v[2]) for v in others if v is not visits[0]]
-                    more = (sum(usual) / len(usual) if usual else 0) - off / len(same)
-                    doubt |= short <= 2.5 and more >= 2
-            else:
-                stiller = off / len(beyond) <= 0.6 * moving / len(elsewhere)
-                found = stiller and evidence >= 6
-            if found:
+            if way_is_cut_off(visits[0], later, others, most):
                 shown = most if upper else -most
                 at = next(i for i in range(later[0][1], len(axis.count)) if axis.count[i] == shown)
                 return axis.t_s[at], True
+            off = sum(c != most for c in beyond)
+            told = evidence_by_the_rule(off, len(beyond), moving, len(elsewhere))
+            doubt |= off <= 2 * len(later) and told >= 2
+            if start == 0:
+                short = sum(c == most - 1 for c in beyond) / len(same)
+                usual = [moves(v[2]) for v in others if v is not visits[0]]
+                more = (sum(usual) / len(usual) if usual else 0) - off / len(same)
+                doubt |= short <= 2.5 and more >= 2
     return None, doubt
-
-
-def mostly_one_by_the_rule(axis, choice):
-    if len(choice.holds) < 2:
-        return None
-    first = choice.holds[0].first
-    work = axis.count[first : choice.holds[-1].end].tolist()
-    for most in (max(work), min(work)):
-        if 2 * work.count(most) >= len(work) and max(work) - min(work) >= 2.5:
-            return axis.t_s[first + work.index(most)]
-    return None
-
-
-def long_runs_by_the_rule(axis, choice):
-    if not choice.holds:
-        return None
-    last = choice.holds[-1].end
-    for out in (1, -1):
-        count = [out * c for c in axis.count[:last].tolist()]
-        cuts = [0, *(i for i in range(1, last) if count[i] != count[i - 1]), last]
-        runs = [(a, float(axis.t_s[b - 1] - axis.t_s[a])) for a, b in pairwise(cuts) if a > 0]
-        rests = [(a, long_s) for a, long_s in runs if long_s >= 0.6]
-        at_stop = [a for a, _ in rests if count[a] == min(count[a:])]
-        if not at_stop:
-            continue
-        stop = [(a, s) for a, s in rests if a in at_stop and count[a] == count[at_stop[-1]]]
-        usual_s = max((s for a, s in rests if (a, s) not in stop and a >= stop[0][0]), default=0)
-        longest_s = max(s for _, s in stop)
-        if longest_s >= 2.8 and longest_s >= 2.2 * usual_s:
-            return axis.t_s[stop[0][0]]
-    return None
 
 
 def some_job(rng):
     """Return visits to both sides in turn, one of which may stand at a stop, and their holds."""
-    coarse, spacing_s = bool(rng.random() < 0.5), one_of(rng, (0.05, 0.08))
-    step_mm = 0.0127 if coarse else 0.00127
-    half = rng.uniform(1, 7) if coarse else rng.uniform(4, 40)
-    swing = rng.uniform(0, 1) if coarse else rng.uniform(0, 5)
+    spacing_s = one_of(rng, (0.05, 0.08))
+    half, swing = rng.uniform(1, 7), rng.uniform(0, 1)
     tau_s, noise = rng.uniform(0.05, 0.5), one_of(rng, (0, 0.1, 0.4))
     exact, ends = [], []
     for visit in range(int(rng.integers(4, 10))):
@@ -219,7 +178,7 @@ def some_job(rng):
         holds, ends = holds[1:], ends[1:]
     upper = np.array([up for _, _, up in ends])
     choice = Choice(holds, upper, bool(rng.random() < 0.75), len(ends) // 2)
-    return Coordinate(t_s, count, step_mm, 1.0, spacing_s), choice
+    return Coordinate(t_s, count, 0.0127, 1.0, spacing_s), choice
 
 
 def test_the_rules_visit_by_visit():
@@ -230,9 +189,9 @@ def test_the_rules_visit_by_visit():
         told = found[0].at_s if found else None
         assert (told, doubt) == stop_by_the_rule(axis, choice), seed
         assert all(f.code == "contact_lost" for f in found)
-        seen[axis.step_mm, choice.two_sided, bool(found), doubt] += 1
-    # Fine and coarse, told and not, doubtful or not; one side alone is told of a fine gauge only.
-    assert len(seen) == 8
+        seen[choice.two_sided, bool(found), doubt] += 1
+    # Told, doubtful or neither; nothing is said of one side alone.
+    assert len(seen) == 4
     assert min(seen.values()) >= 3
 
 
@@ -271,4 +230,4 @@ def test_the_evidence_of_a_lower_rate(a, n_a, b, n_b):
         one = (a + b + 0.5) / (n_a + n_b)
         pairs = ((a + 0.25, n_a), (b + 0.25, n_b))
         expected = sum(count * log(count / n) - count * log(one) for count, n in pairs)
-    assert _evidence(a, n_a, b, n_b) == pytest.approx(expected, abs=1e-9)
+    assert evidence(a, n_a, b, n_b) == pytest.approx(expected, abs=1e-9)
