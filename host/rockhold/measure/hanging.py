@@ -32,6 +32,7 @@ STUCK_S = 5.0  # in a deep hole, and only while the wheel is rocked
 VISIT_S = 8.0  # one visit to a side may be as long, and show nothing where the face runs true
 PLAY_MM = 0.3  # no end play is as large; nearer, it may be the hub at rest, or a frozen gauge
 SETTING_UP_S = 5.0  # before the work the hub rests anywhere in its play
+VISITED_S, FEWEST_VISITS = 1.2, 4  # a rest, one visit and a rest are three
 SIDES = (0.08, 0.92)  # the sides are those of most readings
 
 
@@ -98,8 +99,13 @@ def _leaves_the_work(axis: Coordinate, first: int, end: int, near: Bools, gap: f
         return False
     if len(after) and abs(np.median(before) - np.median(after)) > max(high - low, 0.5 * gap):
         return False
-    resting = gap * axis.step_mm <= PLAY_MM
-    return not (resting and axis.t_s[first] - axis.t_s[0] < SETTING_UP_S)
+    if gap * axis.step_mm > PLAY_MM:
+        return True
+    # The hub may rest there before the work, or be pushed there in the only cycle.
+    sides = np.concatenate((before, after)) > 0.5 * (low + high)
+    cuts = np.flatnonzero(np.diff(sides, prepend=~sides[:1], append=~sides[-1:]))
+    visits = int((np.diff(cuts) * axis.spacing_s >= VISITED_S).sum())
+    return visits >= FEWEST_VISITS and axis.t_s[first] - axis.t_s[0] >= SETTING_UP_S
 
 
 def _runs(axis: Coordinate, first: int, end: int) -> Floats:

@@ -125,7 +125,9 @@ def abrupt_by_the_rule(axis, first, end):
     later = later if len(later) >= 2 else axis.count[end + 1 : end + 3].tolist()
     whole = median(later) - axis.count[first]
     jump = axis.count[end] - axis.count[first]
-    return abs(jump) >= 3 * axis.digit and jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
+    if min(abs(jump), abs(whole)) < 3 * axis.digit:
+        return False
+    return jump * whole > 0 and abs(jump) >= 0.8 * abs(whole)
 
 
 def share_by_the_rule(choice, length_s):
