@@ -277,7 +277,22 @@ def test_the_bounds_of_a_frozen_gauge():
     ratios = [b + d for b in (1.2, 1.3, 1.4, 1.5, 1.7, 1.8, 2.0, 2.1, 2.8) for d in (-0.03, 0.03)]
     for step_mm, long_s, ratio, kind in product(
         (0.00127, 0.01),
-        [*(4 * share for share in shares), 1.96, 2.04, 2.96, 3.04, 3.17, 3.23, 3.57, 3.63, 3.97, 4.03, 5.04, 9.9, 10.1],
+        [
+            *(4 * share for share in shares),
+            1.96,
+            2.04,
+            2.96,
+            3.04,
+            3.17,
+            3.23,
+            3.57,
+            3.63,
+            3.97,
+            4.03,
+            5.04,
+            9.9,
+            10.1,
+        ],
         ratios,
         ({}, {"abrupt": True}, {"at_end": True}, {"at_end": True, "odd": True}),
     ):

@@ -2,7 +2,6 @@
 
 from collections import Counter
 from dataclasses import replace
-from itertools import pairwise
 from math import log, sqrt
 from statistics import mean, median
 
