@@ -1,8 +1,8 @@
 """Lost contact that shows in the levels: the plunger comes to its free stop, or hangs.
 
 One side's level moves inward for good, or flat stretches lie between the sides where no hold can
-be. A hanging plunger shows one count far beyond everything else. A side that stands at the stop
-from the beginning is found by rockhold.measure.stop.
+be. A hanging plunger shows one count far beyond everything else (rockhold.measure.hanging). A side
+that stands at the stop is found by rockhold.measure.still, or .stop with a coarse gauge.
 """
 
 from statistics import median

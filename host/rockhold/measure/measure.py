@@ -100,8 +100,7 @@ def _measure(
 
 
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
-    found = (finding("no_hold", at_s, why),)
-    return EndPlayResult(findings=found, sentence=f"Not measured. {why}")
+    return EndPlayResult(findings=(finding("no_hold", at_s, why),), sentence=f"Not measured. {why}")
 
 
 def _from_readings(
@@ -224,7 +223,6 @@ def _measured(
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict
-    cause = largest_cause(best.rows)
     if verdict == ACCEPT and (reserve.forbids_accept or any(f.code in NEVER_ACCEPT for f in found)):
         verdict = UNDECIDED
     return EndPlayResult(
@@ -247,6 +245,6 @@ def _measured(
         advice=nut_advice(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
-        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, cause)
+        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(best.rows))
         + (reserve.text if decision.verdict == ACCEPT else ""),
     )

@@ -1,13 +1,11 @@
-"""A plunger at its free stop: on one side the readings pile up at one outermost count.
+"""A coarse gauge whose plunger is at its free stop: the way in to one side is cut off.
 
 Where the plunger follows the hub, both sides show the same kinds of motion: the way in, the last
-of the seating, the face while the wheel is rocked, the hand. At the stop the way ends abruptly
-and nothing moves any more, visit after visit, at the same count. So the readings that lie beyond
-half way but not at the outermost count are counted for one side and held against the readings of
-the other side that do not show its commonest count, from every visit to the last one, because
-contact may be lost at any time. With a fine gauge that is plain to see. A coarse gauge stands on
-one count by itself; there only the way in is held against the way in to the other side, and what
-points to a stop without proving it makes the verdict "undecided".
+of the seating, the face while the wheel is rocked. At the stop the way ends abruptly, visit after
+visit, at the same count. A coarse gauge stands on one count by itself, so only the way in is held
+against the way in to the other side, from every visit to the last one, because contact may be lost
+at any time. What points to a stop without proving it makes the verdict "undecided". A fine gauge
+shows much more: rockhold.measure.still.
 """
 
 from dataclasses import dataclass
@@ -26,10 +24,9 @@ from rockhold.measure.result import Finding
 Ints = NDArray[np.int64]
 
 ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
-# Evidence (log of the likelihood ratio of two rates of moving readings against one): 6 is 400:1.
-DOUBT = 2.0
-# Readings per visit one count short of the outermost one. More of them are
-# the slowing down of a hub that is followed all the way.
+DOUBT = 2.0  # log of the likelihood ratio of two rates of moving readings against one: 7:1
+# Readings per visit one count short of the outermost one. More of them are the slowing down of a
+# hub that is followed all the way.
 ABRUPT = 1.0
 WAY_SHARE = 0.65  # of the readings on the way to the other side: a stop cuts the slow part off
 WAY_T = 2.0  # Student's t of that difference; no simulated job without the fault in 800 passed
