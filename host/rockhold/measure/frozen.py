@@ -17,8 +17,8 @@ from rockhold.measure.findings import Reserve, finding
 from rockhold.measure.holds import is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.result import Finding
-from rockhold.measure.rhythm import too_long
 from rockhold.measure.turned import rocked_in
+from rockhold.measure.visit_times import too_long
 
 FEWEST_HOLDS = 4  # with less nobody can say what is usual
 USUAL_S = 2.5  # a hold

@@ -20,12 +20,12 @@ from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.plunger import lost_contact
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
-from rockhold.measure.rhythm import visit_starts
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
 from rockhold.measure.turned import while_still, without_turned
 from rockhold.measure.unheld import HARDLY_ROCKED, hardly_rocked, unheld, visits_without
 from rockhold.measure.unstepped import holds_and_steps
+from rockhold.measure.visit_times import visit_starts
 from rockhold.measure.words import in_words, largest_cause
 from rockhold.measure.work_end import without_wait
 

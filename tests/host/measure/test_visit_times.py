@@ -8,7 +8,7 @@ from host.measure.test_disturb import chosen
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.frozen import flats, frozen, may_be_frozen
 from rockhold.measure.holds import find_holds
-from rockhold.measure.rhythm import too_long, visit_starts
+from rockhold.measure.visit_times import too_long, visit_starts
 
 AXIS = Coordinate(np.arange(600) / 10, np.zeros(600, dtype=np.int64), 0.01, 1.0, 0.1)
 STARTS = [2.0, 7.0, 12.5, 17.0, 22.0, 37.0, 42.0]  # one visit of 15 s: two are missing in it
