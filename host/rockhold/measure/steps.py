@@ -20,6 +20,7 @@ Ints = NDArray[np.int64]
 
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
+ALONE_TIMES = 2.0  # a pressed zero jumps by so many times what the hub moves just before and after
 ALONE_MM = 0.03
 FEWEST_LEVELS = 4  # of three levels any two become one by some step
 LEVEL_SCATTER_MM = 0.0025  # levels of one side scatter less than this (hand and stopping angle)
@@ -83,7 +84,19 @@ def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
     jump = np.abs(np.diff(axis.count))
     near = np.abs(shown[1:]) <= max(1, band // 3)
     found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
-    return [i for i in found.tolist()[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+    alone = [i for i in found.tolist() if stands_out(axis, i, int(jump[i - 1]))]
+    return [i for i in alone[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+
+
+def stands_out(axis: Coordinate, index: int, size: float) -> bool:
+    """Return whether a jump to a reading is no part of a longer motion.
+
+    A hub on its way, and a knocked base that a gauge shows with its lag, take several readings.
+    """
+    change = np.abs(np.diff(axis.count[max(0, index - 2) : index + 2]))
+    if index < 2 or index + 2 > len(axis.count):
+        return True
+    return bool(abs(size) >= ALONE_TIMES * max(change[0], change[2]))
 
 
 def _motion(axis: Coordinate, index: int) -> float:
@@ -185,7 +198,7 @@ def _level_step(
     earlier, later = holds[at[best] - 1], holds[at[best]]
     kind = "zero_pressed"
     index = pressed_at(axis, shown, (earlier.end - 1, later.first), size, enough)
-    if index is None:
+    if index is None or not stands_out(axis, index, size):
         kind, index = "base_moved", _jump_between(axis, earlier, later, size)
     return FoundStep(kind, index, float(axis.t_s[index]), round(size), float("inf"))
 
