@@ -6,6 +6,7 @@ levels fall into more than two groups, and moving the later ones back makes them
 """
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 from statistics import median
 
 import numpy as np
@@ -20,6 +21,9 @@ Ints = NDArray[np.int64]
 
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
+MOST_STANDING = 8
+BESIDE_S = 0.2  # before a press, and after it, the indication stands for at least so long
+BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
 ALONE_TIMES = 2.0  # a pressed zero jumps by so many times what the hub moves just before and after
 ALONE_MM = 0.03
 FEWEST_LEVELS = 4  # of three levels any two become one by some step
@@ -88,6 +92,17 @@ def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
     return [i for i in alone[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
 
 
+def stood(axis: Coordinate, index: int) -> bool:
+    """Return whether the indication stood, jumped between two readings, and stayed about there."""
+    many = max(3, round(BESIDE_S / axis.spacing_s))
+    before, after = axis.count[max(0, index - many) : index], axis.count[index : index + many]
+    if len(after) < 3:
+        return False
+    jump = abs(int(axis.count[index] - axis.count[index - 1]))
+    most = max(axis.digit, BEND_SHARE * jump)
+    return bool(np.ptp(before) <= most and np.ptp(after) <= most)
+
+
 def stands_out(axis: Coordinate, index: int, size: float) -> bool:
     """Return whether a jump to a reading is no part of a longer motion.
 
@@ -140,14 +155,25 @@ def _step_for(
     levels = np.array([hold.level for hold in holds])
     before = float(_spreads(levels[None, :])[0])
     zeros = zero_candidates(axis, shown, band)
-    if zeros:
-        sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
-        later = np.array([[hold.first >= i for hold in holds] for i in zeros])
-        spreads = _spreads(levels - sizes[:, None] * later)
-        best = int(np.argmin(spreads))
-        both = _both_sides_moved(axis, levels, later[best])
-        if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
-            return zero_step(axis, zeros[best], int(sizes[best]))
+    sizes = [int(axis.count[i] - axis.count[i - 1]) for i in zeros]
+    later = [np.array([hold.first >= i for hold in holds]) for i in zeros]
+    within = max(1.5 * enough, 0.3 * before)
+    singles = [
+        (float(_spreads((levels - size * moved)[None, :])[0]), index, size)
+        for index, size, moved in zip(zeros, sizes, later, strict=True)
+        if _both_sides_moved(axis, levels, moved)
+    ]
+    if singles and min(singles)[0] <= within:
+        _, index, size = min(singles)
+        return zero_step(axis, index, size)
+    standing = [k for k, index in enumerate(zeros) if stood(axis, index)][:MOST_STANDING]
+    pairs = [
+        (float(_spreads((levels - sizes[a] * later[a] - sizes[b] * later[b])[None, :])[0]), a)
+        for a, b in combinations(standing, 2)
+    ]
+    if pairs and min(pairs)[0] <= within:
+        first = min(pairs)[1]
+        return zero_step(axis, zeros[first], sizes[first])
     return _level_step(axis, shown, holds, levels, enough)
 
 
