@@ -13,7 +13,7 @@ import numpy as np
 from rockhold.measure.choice import Choice, levels_of
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse, shortest_s
+from rockhold.measure.holds import HANDLING_MM, Hold, shortest_s
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import Finding
 from rockhold.measure.sides import spread_within
@@ -56,7 +56,7 @@ def astray(
     )
     sides = _Sides(float(levels.min()), float(levels.max()), apart, tuple(levels.tolist()))
     least_s = shortest_s(axis, limits)
-    first, last = choice.holds[0], choice.holds[-1]
+    last = choice.holds[-1]
     for hold in holds:
         if hold.end_s - hold.start_s < least_s or sides.has(hold.level):
             continue

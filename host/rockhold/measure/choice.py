@@ -1,5 +1,6 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
@@ -53,7 +54,7 @@ def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
 
 
-def _weights(holds: list[Hold]) -> Floats:
+def weights_of(holds: Sequence[Hold]) -> Floats:
     """Return how much each hold counts for where the sides are: the longer, the more."""
     lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
     return np.minimum(lengths, LONG_ENOUGH_S) + 1e-3
@@ -61,7 +62,7 @@ def _weights(holds: list[Hold]) -> Floats:
 
 def sides_of(holds: list[Hold]) -> Bools:
     """Return which holds are on the upper side; long ones count more."""
-    return upper_group(levels_of(holds), _weights(holds))
+    return upper_group(levels_of(holds), weights_of(holds))
 
 
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
@@ -91,7 +92,7 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
-    weights = _weights(holds)
+    weights = weights_of(holds)
     high, low = (_middle(levels[side], weights[side]) for side in (upper, ~upper))
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):

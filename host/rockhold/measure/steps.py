@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse
+from rockhold.measure.levels import Levels
 from rockhold.measure.press import pressed_at
 
 Floats = NDArray[np.float64]
@@ -54,18 +55,6 @@ def _tolerance(axis: Coordinate) -> float:
     return float(np.hypot(0.45 * axis.digit, LEVEL_SCATTER_MM / axis.step_mm))
 
 
-def _spreads(levels: Floats) -> Floats:
-    """Return for each row of levels the least spread within two groups, in counts."""
-    ordered = np.sort(levels, axis=1)
-    ordered -= ordered[:, :1]
-    n = ordered.shape[1]
-    total, squares = np.cumsum(ordered, axis=1), np.cumsum(ordered**2, axis=1)
-    low = np.arange(1, n)
-    below = squares[:, :-1] - total[:, :-1] ** 2 / low
-    above = squares[:, -1:] - squares[:, :-1] - (total[:, -1:] - total[:, :-1]) ** 2 / (n - low)
-    return np.asarray(np.sqrt(np.maximum((below + above).min(axis=1), 0) / n), dtype=np.float64)
-
-
 def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     """Return the holds to judge steps by: not the wheel left alone at the start and the end."""
     kept = holds
@@ -76,11 +65,19 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     else:
         rocked = [hold for hold in holds if hold.rocked]
         kept = rocked if len(rocked) >= 4 else holds
-    if len(kept) > 3 and not kept[0].rocked:
+    if _may_be_left_alone(kept, 0):
         kept = kept[1:]
-    if len(kept) > 3 and not kept[-1].rocked:
+    if _may_be_left_alone(kept, -1):
         kept = kept[:-1]
     return kept[:MOST]
+
+
+def _may_be_left_alone(holds: list[Hold], at: int) -> bool:
+    """Return whether a hold at one end may be the wheel without a hand: between the sides."""
+    if len(holds) <= 3 or holds[at].rocked:
+        return False
+    others = [hold.level for hold in holds if hold is not holds[at]]
+    return min(others) <= holds[at].level <= max(others)
 
 
 def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
@@ -130,51 +127,40 @@ def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> Fo
     if len(holds) < 3:
         return None
     enough = _tolerance(axis)
-    levels = np.array([hold.level for hold in holds])
-    if float(_spreads(levels[None, :])[0]) <= enough:
+    if Levels.of(holds).spread() <= enough:
         return None
     step = _step_for(axis, shown, holds, band, enough)
     if step is not None or len(holds) < 6:
         return step
     without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
-    spreads = [float(_spreads(np.array([[h.level for h in kept]]))[0]) for kept in without]
-    if min(spreads) <= 1.5 * enough:
+    if min(Levels.of(kept).spread() for kept in without) <= 1.5 * enough:
         return None  # one stray hold explains it
     for kept in without:
         step = _step_for(axis, shown, kept, band, enough)
         if step is not None:
-            later = np.array([hold.first >= step.index for hold in holds])
+            all_of_them = Levels.of(holds)
             # The hold that was left out may be the one that shows where a side stayed.
-            return step if _both_sides_moved(axis, levels, later) else None
+            moved = _both_sides_moved(axis, all_of_them.level, all_of_them.from_on(step.index))
+            return step if moved else None
     return None
 
 
 def _step_for(
     axis: Coordinate, shown: Ints, holds: list[Hold], band: int, enough: float
 ) -> FoundStep | None:
-    levels = np.array([hold.level for hold in holds])
-    before = float(_spreads(levels[None, :])[0])
-    zeros = zero_candidates(axis, shown, band)
-    sizes = [int(axis.count[i] - axis.count[i - 1]) for i in zeros]
-    later = [np.array([hold.first >= i for hold in holds]) for i in zeros]
-    within = max(1.5 * enough, 0.3 * before)
-    singles = [
-        (float(_spreads((levels - size * moved)[None, :])[0]), index, size)
-        for index, size, moved in zip(zeros, sizes, later, strict=True)
-        if _both_sides_moved(axis, levels, moved)
+    levels = Levels.of(holds)
+    within = max(1.5 * enough, 0.3 * levels.spread())
+    zeros = [
+        zero_step(axis, i, int(axis.count[i] - axis.count[i - 1]))
+        for i in zero_candidates(axis, shown, band)
     ]
-    if singles and min(singles)[0] <= within:
-        _, index, size = min(singles)
-        return zero_step(axis, index, size)
-    standing = [k for k, index in enumerate(zeros) if stood(axis, index)][:MOST_STANDING]
-    pairs = [
-        (float(_spreads((levels - sizes[a] * later[a] - sizes[b] * later[b])[None, :])[0]), a)
-        for a, b in combinations(standing, 2)
-    ]
-    if pairs and min(pairs)[0] <= within:
-        first = min(pairs)[1]
-        return zero_step(axis, zeros[first], sizes[first])
-    return _level_step(axis, shown, holds, levels, enough)
+    likely = [z for z in zeros if _both_sides_moved(axis, levels.level, levels.from_on(z.index))]
+    standing = [z for z in zeros if stood(axis, z.index)][:MOST_STANDING]
+    for presses in ([(z,) for z in likely], list(combinations(standing, 2))):
+        spreads = [levels.spread(*((z.index, z.size) for z in some)) for some in presses]
+        if spreads and min(spreads) <= within:
+            return presses[int(np.argmin(spreads))][0]
+    return _level_step(axis, shown, holds, levels, within)
 
 
 def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
@@ -199,29 +185,20 @@ def zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
 
 
 def _level_step(
-    axis: Coordinate, shown: Ints, holds: list[Hold], levels: Floats, enough: float
+    axis: Coordinate, shown: Ints, holds: list[Hold], levels: Levels, within: float
 ) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
-    n = len(levels)
-    if n < FEWEST_LEVELS:
+    if len(holds) < FEWEST_LEVELS:
         return None
-    before = float(_spreads(levels[None, :])[0])
-    at, early, late = (
-        part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))
-    )
-    fits = (early < at) & (late >= at)
-    at, early, late = at[fits], early[fits], late[fits]
-    sizes = levels[late] - levels[early]
-    spreads = _spreads(levels - sizes[:, None] * (np.arange(n) >= at[:, None]))
-    best = int(np.argmin(spreads))
-    if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
+    enough = _tolerance(axis)
+    at, size, spread = levels.best_shift()
+    if spread > within or abs(size) < 4 * enough:
         return None
-    if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
+    if _left_alone(axis, levels.level, at, size, enough):
         return None
-    if not _both_sides_moved(axis, levels, np.arange(n) >= at[best]):
+    if not _both_sides_moved(axis, levels.level, np.arange(len(holds)) >= at):
         return None
-    size = float(sizes[best])
-    earlier, later = holds[at[best] - 1], holds[at[best]]
+    earlier, later = holds[at - 1], holds[at]
     kind = "zero_pressed"
     index = pressed_at(axis, shown, (earlier.end - 1, later.first), size, enough)
     if index is None or not stands_out(axis, index, size):
