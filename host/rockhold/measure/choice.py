@@ -21,6 +21,8 @@ LONG_ENOUGH_S = 3.0  # a longer hold tells no more of where a side is
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
+SURELY_HELD_S = 2.0
+NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
@@ -75,15 +77,31 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
+        near = _near_edge(axis, places, stray)
         core = [
             hold
             for hold in holds
             if min(abs(hold.level - place) for place in places)
-            <= (INNER_FACTOR * stray if hold in inner else stray)
+            <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
     core, upper = _without_rests(core, sides_of(core))
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
+
+
+def _is_long(hold: Hold) -> bool:
+    """Return whether a hold after rocking is longer than a wheel let go mostly rests."""
+    return hold.rocked and hold.end_s - hold.start_s >= SURELY_HELD_S
+
+
+def _near_edge(axis: Coordinate, places: list[float], stray: float) -> float:
+    """Return how far the first or the last hold may lie from a side, in counts.
+
+    A level at the edge of a coarse gauge's count may be shown as either of two.
+    """
+    if not is_coarse(axis):
+        return stray
+    return max(stray, min(NEXT_COUNT * axis.digit, NEAR_SHARE * (places[0] - places[1])))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:

@@ -5,6 +5,7 @@ the same amount. A knocked base shifts all later levels, too, but to anywhere. I
 levels fall into more than two groups, and moving the later ones back makes them two again.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import combinations
 from statistics import median
@@ -28,6 +29,7 @@ BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
 ALONE_TIMES = 2.0  # a pressed zero jumps by so many times what the hub moves just before and after
 ALONE_MM = 0.03
 FEWEST_LEVELS = 4  # of three levels any two become one by some step
+ONE_PLACE = 0.6  # of the distance of the sides: levels nearer together are not those of two sides
 LEVEL_SCATTER_MM = 0.0025  # levels of one side scatter less than this (hand and stopping angle)
 
 
@@ -124,43 +126,49 @@ def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> Fo
     If no step explains them all, a step that explains all but one hold is taken.
     """
     holds = steady_holds(axis, holds)
-    if len(holds) < 3:
-        return None
-    enough = _tolerance(axis)
-    if Levels.of(holds).spread() <= enough:
-        return None
-    step = _step_for(axis, shown, holds, band, enough)
-    if step is not None or len(holds) < 6:
-        return step
-    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
-    if min(Levels.of(kept).spread() for kept in without) <= 1.5 * enough:
-        return None  # one stray hold explains it
-    for kept in without:
-        step = _step_for(axis, shown, kept, band, enough)
-        if step is not None:
-            all_of_them = Levels.of(holds)
-            # The hold that was left out may be the one that shows where a side stayed.
-            moved = _both_sides_moved(axis, all_of_them.level, all_of_them.from_on(step.index))
-            return step if moved else None
-    return None
-
-
-def _step_for(
-    axis: Coordinate, shown: Ints, holds: list[Hold], band: int, enough: float
-) -> FoundStep | None:
     levels = Levels.of(holds)
-    within = max(1.5 * enough, 0.3 * levels.spread())
+    if len(holds) < 3 or levels.spread() <= _tolerance(axis):
+        return None
     zeros = [
         zero_step(axis, i, int(axis.count[i] - axis.count[i - 1]))
         for i in zero_candidates(axis, shown, band)
     ]
-    likely = [z for z in zeros if _both_sides_moved(axis, levels.level, levels.from_on(z.index))]
     standing = [z for z in zeros if stood(axis, z.index)][:MOST_STANDING]
+    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))] if len(holds) >= 6 else []
+    step = _presses(axis, holds, zeros, standing)
+    if step is None and any(Levels.of(k).spread() <= 1.5 * _tolerance(axis) for k in without):
+        return _level_step(axis, shown, holds)  # or one stray hold explains it
+    step = step or _first(_presses(axis, kept, standing, standing) for kept in without)
+    step = step or _level_step(axis, shown, holds)
+    if step is not None:
+        return step
+    step = _first(_level_step(axis, shown, kept) for kept in without)
+    # The hold that was left out may be the one that shows where a side stayed.
+    if step is None or not _both_sides_moved(axis, levels.level, levels.from_on(step.index)):
+        return None
+    return step
+
+
+def _first(steps: Iterable[FoundStep | None]) -> FoundStep | None:
+    return next((step for step in steps if step is not None), None)
+
+
+def _within(axis: Coordinate, levels: Levels) -> float:
+    """Return the spread that may be left once a step is taken out, in counts."""
+    return max(1.5 * _tolerance(axis), 0.3 * levels.spread())
+
+
+def _presses(
+    axis: Coordinate, holds: list[Hold], zeros: list[FoundStep], standing: list[FoundStep]
+) -> FoundStep | None:
+    """Return the pressed zero, or the first of two standing ones, that explains the levels."""
+    levels = Levels.of(holds)
+    likely = [z for z in zeros if _both_sides_moved(axis, levels.level, levels.from_on(z.index))]
     for presses in ([(z,) for z in likely], list(combinations(standing, 2))):
         spreads = [levels.spread(*((z.index, z.size) for z in some)) for some in presses]
-        if spreads and min(spreads) <= within:
+        if spreads and min(spreads) <= _within(axis, levels):
             return presses[int(np.argmin(spreads))][0]
-    return _level_step(axis, shown, holds, levels, within)
+    return None
 
 
 def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
@@ -184,15 +192,13 @@ def zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 
-def _level_step(
-    axis: Coordinate, shown: Ints, holds: list[Hold], levels: Levels, within: float
-) -> FoundStep | None:
+def _level_step(axis: Coordinate, shown: Ints, holds: list[Hold]) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
     if len(holds) < FEWEST_LEVELS:
         return None
-    enough = _tolerance(axis)
+    levels, enough = Levels.of(holds), _tolerance(axis)
     at, size, spread = levels.best_shift()
-    if spread > within or abs(size) < 4 * enough:
+    if spread > _within(axis, levels) or abs(size) < 4 * enough:
         return None
     if _left_alone(axis, levels.level, at, size, enough):
         return None
@@ -215,9 +221,10 @@ def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: 
     few, others = (
         (levels[:at], levels[at:]) if at <= len(levels) / 2 else (levels[at:], levels[:at])
     )
-    if len(few) > 2 or len(others) < 3:
+    if len(others) < 3:
         return False
-    if few.min() > others.min() + enough and few.max() < others.max() - enough:
+    between = few.min() > others.min() + enough and few.max() < others.max() - enough
+    if between and np.ptp(few) < ONE_PLACE * np.ptp(others):
         return True
     large = max(10 * enough, ALONE_MM / axis.step_mm)
     return len(few) == 1 and not large <= abs(size) <= HANDLING_MM / axis.step_mm
