@@ -9,18 +9,25 @@ hand can put the hub, or by the kick of the knock itself, or by rocking at the n
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, levels_of
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.holds import HANDLING_MM, Hold, shortest_s
+from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse, shortest_s
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import Finding
 from rockhold.measure.sides import spread_within
 
+Ints = NDArray[np.int64]
+
 ASTRAY_MM, ASTRAY_DIGITS, ASTRAY_SCATTERS = 0.012, 1.6, 5.0  # from both sides
 KICK_MM, KICK_DIGITS = 0.02, 2.5  # beyond all holds
-KICK_S = 0.6  # a kick is shorter; a plunger in a hole may stay longer
+KICK_S = 1.5
+STROKES_S = 1.2
+SHOWS_DIGITS = 4.0
+SLOWER, FASTER = 0.5, 1.5  # a wheel that is let go, or handled, moves less or more
+BOTH_WAYS = 0.15  # of the usual travel at least is on either side of a hold
 ROCKED_S = 1.5
 
 
@@ -57,22 +64,48 @@ def astray(
     sides = _Sides(float(levels.min()), float(levels.max()), apart, tuple(levels.tolist()))
     least_s = shortest_s(axis, limits)
     last = choice.holds[-1]
+    usual = _usual_rock(axis, choice)
     for hold in holds:
         if hold.end_s - hold.start_s < least_s or sides.has(hold.level):
             continue
         if abs(hold.level - 0.5 * (sides.low + sides.high)) > HANDLING_MM / axis.step_mm:
             continue
-        if hold.first > last.first:
-            kick = _kick(axis, sides, hold, last.end, hold.first)
-            if kick is not None or sides.outside(hold.level):
-                return [finding("base_moved", float(axis.t_s[kick or hold.first]))]
-        elif hold.end <= choice.holds[1].first:
-            until = next(other for other in choice.holds if other.first >= hold.end)
-            kick = _kick(axis, sides, hold, hold.end, until.first)
-            worked = hold.rocked and _rocked_here(axis, sides, hold)
-            if worked and (kick is not None or sides.outside(hold.level)):
-                return [finding("base_moved", float(axis.t_s[kick or hold.end]))]
+        early = hold.end <= choice.holds[1].first
+        if not early and hold.first <= last.first:
+            continue
+        between = (hold.end, _next_after(choice, hold)) if early else (last.end, hold.first)
+        kick = _kick(axis, sides, hold, *between)
+        outside = sides.outside(hold.level) or kick is not None
+        worked = hold.rocked and _rocked_here(axis, sides, hold)
+        if _rocked_alike(axis, hold, usual) or (outside and (worked or not early)):
+            at = kick if kick is not None else hold.end if early else hold.first
+            return [finding("base_moved", float(axis.t_s[at]))]
     return []
+
+
+def _next_after(choice: Choice, hold: Hold) -> int:
+    return next(other.first for other in choice.holds if other.first >= hold.end)
+
+
+def _strokes(axis: Coordinate, hold: Hold) -> Ints:
+    """Return the readings of the last strokes before a hold."""
+    first = int(np.searchsorted(axis.t_s, hold.start_s - STROKES_S))
+    return axis.count[first : hold.first + 1]
+
+
+def _usual_rock(axis: Coordinate, choice: Choice) -> float:
+    """Return how far the indication usually travels in them; 0 where rocking does not show."""
+    travel = float(np.median([np.ptp(_strokes(axis, hold)) for hold in choice.holds]))
+    return travel if not is_coarse(axis) and travel >= SHOWS_DIGITS * axis.digit else 0.0
+
+
+def _rocked_alike(axis: Coordinate, hold: Hold, usual: float) -> bool:
+    """Return whether the wheel was rocked before a hold as before the others, to and fro there."""
+    strokes = _strokes(axis, hold)
+    if not hold.rocked or not SLOWER * usual <= np.ptp(strokes) <= FASTER * usual:
+        return False
+    beyond = min(float(strokes.max()) - hold.level, hold.level - float(strokes.min()))
+    return usual > 0 and beyond >= BOTH_WAYS * usual
 
 
 def _kick(axis: Coordinate, sides: _Sides, hold: Hold, first: int, end: int) -> int | None:

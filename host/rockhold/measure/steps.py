@@ -65,8 +65,11 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
             sorted(holds, key=lambda h: h.start_s - h.end_s)[:MOST], key=lambda h: h.first
         )
     else:
-        rocked = [hold for hold in holds if hold.rocked]
-        kept = rocked if len(rocked) >= 4 else holds
+        rocked = [hold.level for hold in holds if hold.rocked]
+        if len(rocked) >= 4:
+            slack = 3 * _tolerance(axis)  # no wheel left alone lies beyond the sides
+            low, high = min(rocked) - slack, max(rocked) + slack
+            kept = [hold for hold in holds if hold.rocked or not low <= hold.level <= high]
     if _may_be_left_alone(kept, 0):
         kept = kept[1:]
     if _may_be_left_alone(kept, -1):
