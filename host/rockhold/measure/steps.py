@@ -24,6 +24,7 @@ Ints = NDArray[np.int64]
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
 MOST_STANDING = 8
+LEAST_DIGITS, LEAST_MM = 2.5, 0.005  # a smaller jump is the hub's, or does no harm
 BESIDE_S = 0.2  # before a press, and after it, the indication stands for at least so long
 BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
 ALONE_TIMES = 2.0  # a pressed zero jumps by so many times what the hub moves just before and after
@@ -89,7 +90,8 @@ def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
     """Return the readings that the gauge showed at zero and that came there by a jump."""
     jump = np.abs(np.diff(axis.count))
     near = np.abs(shown[1:]) <= max(1, band // 3)
-    found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
+    least = max(LEAST_DIGITS * axis.digit, LEAST_MM / axis.step_mm, band / 2)
+    found = np.flatnonzero(near & (jump >= least)) + 1
     alone = [i for i in found.tolist() if stands_out(axis, i, int(jump[i - 1]))]
     return [i for i in alone[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
 
