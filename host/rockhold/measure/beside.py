@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.holds import Hold
 from rockhold.measure.steps import FoundStep, stood, zero_candidates, zero_step
 
 Ints = NDArray[np.int64]
@@ -24,7 +24,8 @@ MOST_INSIDE = 0.1  # of the readings beyond a press
 HANGS_S = 2.5  # on one count for longer than that, the plunger hangs
 # A jump that stays within the range may be the wheel let go; that it ends on zero by chance is
 # unlikely only where there are many counts between the sides.
-ENOUGH_DIGITS = 20.0
+OFF_DIGITS = 1.5
+ENOUGH_DIGITS = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +68,13 @@ def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints) -> b
     if (~work.out_of(beyond)).mean() <= MOST_INSIDE:
         return True
     sides = side_distance(choice)
-    if is_coarse(axis) or sides < ENOUGH_DIGITS * axis.digit:
+    if sides < ENOUGH_DIGITS * axis.digit:
         return False
     # Within the range, but at neither side.
     level = float(np.median(beyond))
-    return min(abs(hold.level - level) for hold in choice.holds) > 0.15 * sides
+    return min(abs(hold.level - level) for hold in choice.holds) > max(
+        0.15 * sides, OFF_DIGITS * axis.digit
+    )
 
 
 def _hangs(axis: Coordinate, index: int) -> bool:
