@@ -17,6 +17,7 @@ from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.plunger import lost_contact
+from rockhold.measure.received import as_received
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
@@ -36,7 +37,6 @@ STOOD_STILL = Reserve(
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
 )
-COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
 
 def measure_trace(
@@ -69,7 +69,7 @@ def _measure(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     trace = without_wait(trace, limits)
     axis = coordinate(trace)
-    found = _from_readings(trace, axis, limits, gauge)
+    found = as_received(trace, axis, limits, gauge)
     axis, holds, steps = holds_and_steps(axis, limits)
     found += [finding(step.kind, step.at_s) for step in steps]
     holds, hung = without_far(axis, holds)
@@ -101,26 +101,6 @@ def _measure(
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
     found = (finding("no_hold", at_s, why),)
     return EndPlayResult(findings=found, sentence=f"Not measured. {why}")
-
-
-def _from_readings(
-    trace: Trace, axis: Coordinate, limits: EndPlayLimits, gauge: GaugeFacts
-) -> list[Finding]:
-    """Return what the readings show without looking at holds."""
-    found = []
-    for first in [span.first for span in trace.spans[1:]]:
-        found.append(finding("unit_changed", float(axis.t_s[min(first, len(trace) - 1)])))
-    silent = np.flatnonzero(np.diff(axis.t_s) > max(limits.gap_s, 3.5 * axis.spacing_s))
-    for index in silent.tolist():
-        missing_s = float(axis.t_s[index + 1] - axis.t_s[index])
-        found.append(finding("data_gap", float(axis.t_s[index]), f"Silent for {missing_s:.2f} s."))
-    if axis.digit * axis.step_mm > COARSE_SHARE * (limits.band_high_mm - limits.band_low_mm):
-        found.append(finding("coarse_gauge", float(axis.t_s[0])))
-    if gauge.overdue:
-        found.append(
-            finding("tool_overdue", float(axis.t_s[0]), gauge.name and f"It is {gauge.name}.")
-        )
-    return found
 
 
 def _disturbances(
