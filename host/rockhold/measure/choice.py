@@ -21,7 +21,8 @@ LONG_ENOUGH_S = 3.0  # a longer hold tells no more of where a side is
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
-SURELY_HELD_S = 2.0
+SURELY_HELD_S = 1.0
+CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
@@ -97,11 +98,11 @@ def _is_long(hold: Hold) -> bool:
 def _near_edge(axis: Coordinate, places: list[float], stray: float) -> float:
     """Return how far the first or the last hold may lie from a side, in counts.
 
-    A level at the edge of a coarse gauge's count may be shown as either of two.
+    A level at the edge of a coarse gauge's count may be shown as either of two, and a base that
+    creeps moves these two the most.
     """
-    if not is_coarse(axis):
-        return stray
-    return max(stray, min(NEXT_COUNT * axis.digit, NEAR_SHARE * (places[0] - places[1])))
+    near = max(NEXT_COUNT * axis.digit, CREPT_MM / axis.step_mm)
+    return max(stray, min(near, NEAR_SHARE * (places[0] - places[1])))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
