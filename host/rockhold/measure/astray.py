@@ -55,36 +55,55 @@ def astray(
     """Return a knocked base that moved the first hold or the last one only, or nothing."""
     if not choice.two_sided or len(choice.holds) < 4:
         return []
+    sides = _sides(axis, choice)
+    reach = HANDLING_MM / axis.step_mm
+    first, last = choice.holds[1].first, choice.holds[-1].first
+    odd = [
+        hold
+        for hold in holds
+        if hold.end_s - hold.start_s >= shortest_s(axis, limits)
+        and not sides.has(hold.level)
+        and abs(hold.level - 0.5 * (sides.low + sides.high)) <= reach
+        and (hold.end <= first or hold.first > last)
+    ]
+    usual = _usual_rock(axis, choice) if odd else 0.0
+    for hold in odd:
+        at = _knocked_at(axis, sides, choice, hold, usual)
+        if at is not None:
+            return [finding("base_moved", float(axis.t_s[at]))]
+    return []
+
+
+def _sides(axis: Coordinate, choice: Choice) -> _Sides:
     levels = levels_of(choice.holds)
     apart = max(
         ASTRAY_MM / axis.step_mm,
         ASTRAY_DIGITS * axis.digit,
         ASTRAY_SCATTERS * spread_within(levels, choice.upper),
     )
-    sides = _Sides(float(levels.min()), float(levels.max()), apart, tuple(levels.tolist()))
-    least_s = shortest_s(axis, limits)
+    return _Sides(float(levels.min()), float(levels.max()), apart, tuple(levels.tolist()))
+
+
+def _knocked_at(
+    axis: Coordinate, sides: _Sides, choice: Choice, hold: Hold, usual: float
+) -> int | None:
+    """Return the reading at which the base was knocked, before or after a hold at neither side.
+
+    None if the wheel may have been left alone there.
+    """
     last = choice.holds[-1]
-    usual = _usual_rock(axis, choice)
-    for hold in holds:
-        if hold.end_s - hold.start_s < least_s or sides.has(hold.level):
-            continue
-        if abs(hold.level - 0.5 * (sides.low + sides.high)) > HANDLING_MM / axis.step_mm:
-            continue
-        early = hold.end <= choice.holds[1].first
-        if not early and hold.first <= last.first:
-            continue
-        between = (hold.end, _next_after(choice, hold)) if early else (last.end, hold.first)
-        kick = _kick(axis, sides, hold, *between)
-        outside = sides.outside(hold.level) or kick is not None
-        worked = hold.rocked and _rocked_here(axis, sides, hold)
-        if _rocked_alike(axis, hold, usual) or (outside and (worked or not early)):
-            at = kick if kick is not None else hold.end if early else hold.first
-            return [finding("base_moved", float(axis.t_s[at]))]
-    return []
-
-
-def _next_after(choice: Choice, hold: Hold) -> int:
-    return next(other.first for other in choice.holds if other.first >= hold.end)
+    early = hold.first < last.first
+    if early:
+        until = next(other.first for other in choice.holds if other.first >= hold.end)
+        kick = _kick(axis, sides, hold, hold.end, until)
+    else:
+        kick = _kick(axis, sides, hold, last.end, hold.first)
+    told = sides.outside(hold.level) or kick is not None
+    if early:
+        told &= hold.rocked and _rocked_here(axis, sides, hold)
+    if not told and not _rocked_alike(axis, hold, usual):
+        return None
+    return kick if kick is not None else hold.end if early else hold.first
 
 
 def _strokes(axis: Coordinate, hold: Hold) -> Ints:

@@ -44,16 +44,17 @@ def find_press_beside(
     axis: Coordinate, shown: Ints, holds: list[Hold], band: int
 ) -> FoundStep | None:
     """Return a press of zero before the first hold or after the last one began; None without."""
-    choice = choose(axis, holds)
-    if len(choice.holds) < FEWEST:
+    standing = [index for index in zero_candidates(axis, shown, band) if stood(axis, index)]
+    choice = choose(axis, holds) if standing else None
+    if choice is None or len(choice.holds) < FEWEST:
         return None
     levels = [hold.level for hold in choice.holds]
     slack = max(BEYOND_MM / axis.step_mm, BEYOND_DIGITS * axis.digit)
     work = _Range(min(levels) - slack, max(levels) + slack)
     opening = next((hold for hold in choice.holds if hold.rocked), choice.holds[0])
-    for index in zero_candidates(axis, shown, band):
+    for index in standing:
         early = index <= opening.end
-        if (early or index > choice.holds[-1].first) and stood(axis, index):
+        if early or index > choice.holds[-1].first:
             edge_s = axis.t_s[index] + (-BEYOND_S if early else BEYOND_S)
             other = int(np.searchsorted(axis.t_s, edge_s))
             beyond = axis.count[other:index] if early else axis.count[index:other]
