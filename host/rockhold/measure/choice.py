@@ -22,6 +22,7 @@ SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 SURELY_HELD_S = 1.0
+AT_ONCE_S = 0.5
 CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
@@ -85,9 +86,18 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
             if min(abs(hold.level - place) for place in places)
             <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
+        core = core if is_coarse(axis) else _without_let_go(core, places)
     core, upper = _without_rests(core, sides_of(core))
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
+
+
+def _without_let_go(holds: list[Hold], places: list[float]) -> list[Hold]:
+    """Drop what follows the last hold at once, or that hold, whichever lies further from a side."""
+    if len(holds) < 2 or holds[-1].rocked or holds[-1].start_s - holds[-2].end_s > AT_ONCE_S:
+        return holds
+    away = [min(abs(hold.level - place) for place in places) for hold in holds[-2:]]
+    return holds[:-1] if away[1] >= away[0] else [*holds[:-2], holds[-1]]
 
 
 def _is_long(hold: Hold) -> bool:

@@ -197,7 +197,9 @@ def find_holds(
         for low, high in parts_of(axis, sums, first, end, least_s, is_last):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
-            if holds:
+            if holds and holds[-1].first >= first and not is_coarse(axis):
+                rocked = False  # after the hold the wheel was let go, or the hand moved
+            elif holds:
                 rocked = hold.start_s - before_s >= ROCKED_S
             else:
                 rocked = _rocked_first(axis, first, band)
