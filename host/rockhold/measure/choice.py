@@ -96,8 +96,11 @@ def _without_let_go(holds: list[Hold], places: list[float]) -> list[Hold]:
     """Drop what follows the last hold at once, or that hold, whichever lies further from a side."""
     if len(holds) < 2 or holds[-1].rocked or holds[-1].start_s - holds[-2].end_s > AT_ONCE_S:
         return holds
-    away = [min(abs(hold.level - place) for place in places) for hold in holds[-2:]]
-    return holds[:-1] if away[1] >= away[0] else [*holds[:-2], holds[-1]]
+    near = [min(places, key=lambda place: abs(hold.level - place)) for hold in holds[-2:]]
+    if near[0] != near[1]:
+        return holds
+    before, after = (abs(hold.level - near[0]) for hold in holds[-2:])
+    return holds[:-1] if after >= before else [*holds[:-2], holds[-1]]
 
 
 def _is_long(hold: Hold) -> bool:
