@@ -150,9 +150,14 @@ def unheld(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Find
 def visits_without(
     axis: Coordinate, holds: tuple[Hold, ...], limits: EndPlayLimits
 ) -> list[Finding]:
-    """Return a finding for each visit in which no hold was found."""
+    """Return a finding for each visit between the first hold and the last in which none was found.
+
+    Before and after them nobody can tell a visit without a hold from a wheel that was left alone.
+    """
     found = []
     for first, end in visits_by_level(axis, holds):
+        if end <= holds[0].first or first >= holds[-1].end:
+            continue
         if any(hold.first < end and first < hold.end for hold in holds):
             continue
         share = calmed(axis, first, end, SHORT_SHARE * limits.hold_s)
