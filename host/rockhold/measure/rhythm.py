@@ -21,6 +21,9 @@ QUICKEST_S, SLOWEST_S = 0.66, 2.0  # a whole rock, as hands turn a heavy wheel t
 ARRIVING_S = 0.4  # the way in and the first of the seating
 FEWEST_PAIRS = 4  # readings of one stretch that have another half or a whole rock before them
 FEWEST_STRETCHES = 4
+# A tremor keeps some rhythm by chance, in proportion to its size. Rocking adds ten times as much as
+# it moves from one mean to the next.
+BY_CHANCE = 0.3
 
 
 def rhythm_kept(
@@ -38,8 +41,9 @@ def rhythm_kept(
         leaving_s: What comes after it and does not belong to the stretch, in seconds.
 
     Returns:
-        The mean square distance from half a rock before less that from a whole one, in digits
-        squared: half the square of the width of an even rock, about zero without one.
+        The mean square distance from half a rock before less that from a whole one, and less what
+        tremor may add by chance, in digits squared: nearly half the square of the width of an
+        even rock, about zero or less without one.
     """
     if len(stretches) < FEWEST_STRETCHES:
         return None
@@ -49,13 +53,18 @@ def rhythm_kept(
     edges = np.array(stretches, dtype=np.int64)
     first = -(-edges[:, 0] // size) + round(ARRIVING_S / bin_s)
     stop = np.maximum(edges[:, 1] // size - round(leaving_s / bin_s), 0)
-    sums = _sums_of_squares(binned(axis, 0, len(axis.count)), int(rocks[0]) // 2, int(rocks[-1]))
+    value = binned(axis, 0, len(axis.count))
+    sums = _sums_of_squares(value, int(rocks[0]) // 2, int(rocks[-1]))
     everywhere = _halfway_less_whole(sums, rocks, first, first, stop)
     habit = int(np.argmax(usual(np.nan_to_num(everywhere))))
-    begin = stop - max(1, round(end_s / bin_s))
+    begin = np.maximum(stop - max(1, round(end_s / bin_s)), 0)
     ends = _halfway_less_whole(sums, rocks, begin, first, stop)[habit]
-    ends = ends[~np.isnan(ends)]
-    return float(usual(ends)) if len(ends) >= FEWEST_STRETCHES else None
+    told = ~np.isnan(ends)
+    if told.sum() < FEWEST_STRETCHES:
+        return None
+    step = _sums_of_squares(value, 1, 1)[0]
+    quick = (step[stop] - step[begin]) / np.maximum(stop - begin, 1)
+    return float(usual(ends[told]) - BY_CHANCE * usual(quick[told]))
 
 
 def usual(values: Floats) -> Floats:
