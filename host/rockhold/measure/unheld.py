@@ -101,21 +101,21 @@ def _stays(
     ]
 
 
-def _judged(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[tuple[int, int]]:
-    """Return (first, end) of the visits whose end can be told.
+def _whole_visits(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[tuple[int, int]]:
+    """Return (first, end) of the visits, with a hold that lies half way to the other side.
 
-    With a play of a count or so a hold may lie half way between the rocking on both sides: where
-    there is room for one after the last reading on a side, the visit ends later than it seems.
+    With a play of a count or so it does, if the face is highest or lowest there: where there is
+    room for a hold after the last reading on a side, the visit lasts until the next one begins.
     Holds of one side alone do not say where the sides are.
     """
     holds = choice.holds
     part = (holds[0].first, holds[-1].end) if choice.two_sided else (0, len(axis.count))
     room_s = limits.hold_s + LEAVING_S
-    return [
-        (first, end)
-        for first, end, after in _stays(axis, *part, SHORTEST_ROCKED_S)
-        if axis.t_s[min(after, len(axis.t_s) - 1)] - axis.t_s[end - 1] <= room_s
-    ]
+    visits = []
+    for first, end, after in _stays(axis, *part, SHORTEST_ROCKED_S):
+        halfway_s = axis.t_s[min(after, len(axis.t_s) - 1)] - axis.t_s[end - 1]
+        visits.append((first, after if halfway_s > room_s else end))
+    return visits
 
 
 def _spread(values: Floats) -> float:
@@ -136,7 +136,7 @@ def calmed(axis: Coordinate, first: int, end: int, last_s: float) -> float | Non
 
 def unheld(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
     """Return "no hold" if the visits' ends keep rocking; "short hold" if a calm comes late."""
-    visits = _judged(axis, choice, limits)
+    visits = _whole_visits(axis, choice, limits)
     kept = rhythm_kept(axis, visits, SEEN * limits.hold_s, LEAVING_S)
     if kept is None or kept < FLICKER + (UNSTILL_MM / (axis.digit * axis.step_mm)) ** 2:
         return []
