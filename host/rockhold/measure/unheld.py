@@ -30,7 +30,7 @@ LEAVING_S = 0.3  # the last moment of a visit belongs to the way to the other si
 ARRIVING_S = 0.8
 # What ends without rocking may show by chance: a last digit that flickers, in digits squared, and
 # a hand that is not quite still. Less than one in two hundred jobs with holds show more.
-FLICKER = 0.1
+FLICKER = 0.08
 UNSTILL_MM = 0.0004
 SHORT_SHARE = 0.4
 # From hold to hold, the change of sides included. In simulated jobs with less the interval held
