@@ -24,6 +24,9 @@ FEWEST_STRETCHES = 4
 # A tremor keeps some rhythm by chance, in proportion to its size. Rocking adds ten times as much as
 # it moves from one mean to the next.
 BY_CHANCE = 0.3
+# Of a wheel that was rocked to the end, the whole of the stretches keeps the rhythm as the ends do,
+# but for the first strokes; what the ends show by chance, it does not.
+THROUGHOUT = 2.0
 
 
 def rhythm_kept(
@@ -54,9 +57,12 @@ def rhythm_kept(
     first = -(-edges[:, 0] // size) + round(ARRIVING_S / bin_s)
     stop = np.maximum(edges[:, 1] // size - round(leaving_s / bin_s), 0)
     value = binned(axis, 0, len(axis.count))
+    if not len(value):
+        return None
     sums = _sums_of_squares(value, int(rocks[0]) // 2, int(rocks[-1]))
     everywhere = _halfway_less_whole(sums, rocks, first, first, stop)
-    habit = int(np.argmax(usual(np.nan_to_num(everywhere))))
+    throughout = usual(np.nan_to_num(everywhere))
+    habit = int(np.argmax(throughout))
     begin = np.maximum(stop - max(1, round(end_s / bin_s)), 0)
     ends = _halfway_less_whole(sums, rocks, begin, first, stop)[habit]
     told = ~np.isnan(ends)
@@ -64,7 +70,8 @@ def rhythm_kept(
         return None
     step = _sums_of_squares(value, 1, 1)[0]
     quick = (step[stop] - step[begin]) / np.maximum(stop - begin, 1)
-    return float(usual(ends[told]) - BY_CHANCE * usual(quick[told]))
+    kept = np.minimum(usual(ends[told]), THROUGHOUT * throughout[habit])
+    return float(kept - BY_CHANCE * usual(quick[told]))
 
 
 def usual(values: Floats) -> Floats:
