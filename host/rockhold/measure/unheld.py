@@ -140,7 +140,8 @@ def unheld(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Find
     kept = rhythm_kept(axis, visits, SEEN * limits.hold_s, LEAVING_S)
     if kept is None or kept < FLICKER + (UNSTILL_MM / (axis.digit * axis.step_mm)) ** 2:
         return []
-    at_s = float(axis.t_s[visits[0][1] - 1])
+    begins_s = axis.t_s[visits[0][1] - 1] - LEAVING_S - SEEN * limits.hold_s
+    at_s = float(axis.t_s[np.searchsorted(axis.t_s, begins_s)])
     shares = [calmed(axis, *visit, SHORT_SHARE * limits.hold_s) for visit in visits]
     told = [share for share in shares if share is not None]
     found = [finding("no_hold", at_s)]

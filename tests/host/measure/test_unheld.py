@@ -298,7 +298,8 @@ def codes_by_the_rule(axis, choice, hold_s):
     shares = [share_by_the_rule(axis, *visit, 0.4 * hold_s) for visit in visits]
     told = [share for share in shares if share is not None]
     calm = told and median(told) < 0.5
-    at_s = axis.t_s[visits[0][1] - 1]
+    begins_s = axis.t_s[visits[0][1] - 1] - 0.3 - 0.8 * hold_s
+    at_s = next(t for t in axis.t_s if t >= begins_s)
     return (["no_hold", "short_hold"] if calm else ["no_hold"]), lonely, at_s
 
 
