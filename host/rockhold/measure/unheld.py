@@ -29,7 +29,7 @@ BEYOND_MM = 0.05
 LEAVING_S = 0.3  # the last moment of a visit belongs to the way to the other side
 ARRIVING_S = 0.8
 # What ends without rocking may show by chance: a last digit that flickers, in digits squared, and
-# a hand that is not quite still. Less than one in two hundred jobs with holds show more.
+# a hand that is not quite still. Hardly one in two hundred jobs with holds shows more.
 FLICKER = 0.08
 UNSTILL_MM = 0.0004
 SHORT_SHARE = 0.4
