@@ -126,7 +126,7 @@ def _what_blocks(
         return turned
     if not choice.holds:
         return [finding("no_hold", float(axis.t_s[0]))]
-    found = unheld(axis, choice.holds, limits) if turned is None else []
+    found = unheld(axis, choice, limits) if turned is None else []
     if not choice.two_sided:
         return [*found, finding("one_sided", choice.holds[0].start_s)]
     if choice.cycles < limits.cycles_required:
