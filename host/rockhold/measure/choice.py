@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.rests import only_alone, without_early, without_let_go, without_rests
 from rockhold.measure.sides import spread_within, upper_group
 
 Floats = NDArray[np.float64]
@@ -16,13 +17,9 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
-EARLY_S = 1.5
 LONG_ENOUGH_S = 1.2  # a longer hold tells no more of where a side is
-SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
-LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 SURELY_HELD_S = 1.0
-AT_ONCE_S = 0.5
 CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
@@ -86,21 +83,10 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
             if min(abs(hold.level - place) for place in places)
             <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
-        core = core if is_coarse(axis) else _without_let_go(core, places)
-    core, upper = _without_rests(core, sides_of(core))
+        core = core if is_coarse(axis) else without_let_go(core, places)
+    core, upper = without_rests(core, sides_of(core))
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
-
-
-def _without_let_go(holds: list[Hold], places: list[float]) -> list[Hold]:
-    """Drop what follows the last hold at once, or that hold, whichever lies further from a side."""
-    if len(holds) < 2 or holds[-1].rocked or holds[-1].start_s - holds[-2].end_s > AT_ONCE_S:
-        return holds
-    near = [min(places, key=lambda place: abs(hold.level - place)) for hold in holds[-2:]]
-    if near[0] != near[1]:
-        return holds
-    before, after = (abs(hold.level - near[0]) for hold in holds[-2:])
-    return holds[:-1] if after >= before else [*holds[:-2], holds[-1]]
 
 
 def _is_long(hold: Hold) -> bool:
@@ -141,31 +127,12 @@ def _middle(levels: Floats, weights: Floats) -> float:
     return float(levels[order[at]])
 
 
-def _without_rests(holds: list[Hold], upper: Bools) -> tuple[list[Hold], Bools]:
-    """Drop visits too short for a rock and a hold: between two pulls the wheel only rested."""
-    kept: list[int] = []
-    for i in range(len(holds)):
-        if kept and upper[i] != upper[kept[-1]]:
-            stay_s = _leaves_s(holds, upper, i) - holds[kept[-1]].end_s
-            if stay_s < SHORTEST_VISIT_S:
-                continue
-        kept.append(i)
-    return [holds[i] for i in kept], upper[kept]
-
-
-def _leaves_s(holds: list[Hold], upper: Bools, i: int) -> float:
-    """Return when the visit that contains hold i has its last quiet moment, in seconds."""
-    while i + 1 < len(holds) and upper[i + 1] == upper[i]:
-        i += 1
-    return holds[i].end_s
-
-
 def _one_per_visit(
     axis: Coordinate, holds: list[Hold], upper: Bools
 ) -> tuple[tuple[Hold, ...], Bools]:
     """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
     if not is_coarse(axis) or not holds:
-        return _without_early(holds, upper)
+        return without_early(holds, upper)
     kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
@@ -175,21 +142,6 @@ def _one_per_visit(
         elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
             kept[-1] = hold
     return tuple(kept), np.array(sides, dtype=np.bool_)
-
-
-def _without_early(holds: list[Hold], upper: Bools) -> tuple[tuple[Hold, ...], Bools]:
-    """Drop pauses soon after a change of sides if the same visit has a later hold.
-
-    The rollers are not seated yet when the wheel pauses between two of the first strokes.
-    """
-    kept = []
-    for i, hold in enumerate(holds):
-        changed = i > 0 and upper[i] != upper[i - 1]
-        again = i + 1 < len(holds) and upper[i + 1] == upper[i]
-        if changed and again and hold.start_s - holds[i - 1].end_s < EARLY_S:
-            continue
-        kept.append(i)
-    return tuple(holds[i] for i in kept), upper[kept]
 
 
 def side_distance(choice: Choice) -> float:
@@ -219,7 +171,7 @@ def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
     """Return whether the levels really are those of two sides."""
     if not upper.any() or upper.all():
         return False
-    if _only_alone(holds, upper):
+    if only_alone(holds, upper):
         return False
     levels = levels_of(holds)
     apart = float(levels[upper].mean() - levels[~upper].mean())
@@ -229,23 +181,6 @@ def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
     if is_coarse(axis):
         return len(upper) >= 6 and alternates and apart >= 0.25 * axis.digit and _regular(holds)
     return alternates and apart >= 4 * spread_within(levels, upper)
-
-
-def _only_alone(holds: tuple[Hold, ...], upper: Bools) -> bool:
-    """Return whether one group is nothing but the wheel left alone at the start or the end."""
-    for side in (True, False):
-        group = np.flatnonzero(upper == side)
-        others = len(holds) - len(group)
-        if others >= 3 and all(
-            i in (0, len(holds) - 1) or _may_be_rest(holds[i]) for i in group.tolist()
-        ):
-            return len(group) <= 2
-    return False
-
-
-def _may_be_rest(hold: Hold) -> bool:
-    """Return whether the wheel may have been left alone between two pulls to one side."""
-    return not hold.rocked and hold.end_s - hold.start_s < LONGEST_REST_S
 
 
 def _regular(holds: tuple[Hold, ...]) -> bool:
