@@ -24,6 +24,7 @@ Ints = NDArray[np.int64]
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
 MOST_STANDING = 8
+OPENING_S = 0.7  # a stretch that begins sooner opens the readings: nothing was done before it
 LEAST_DIGITS, LEAST_MM = 2.5, 0.005  # a smaller jump is the hub's, or does no harm
 BESIDE_S = 0.2  # before a press, and after it, the indication stands for at least so long
 BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
@@ -71,19 +72,20 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
             slack = 3 * _tolerance(axis)  # no wheel left alone lies beyond the sides
             low, high = min(rocked) - slack, max(rocked) + slack
             kept = [hold for hold in holds if hold.rocked or not low <= hold.level <= high]
-    if _may_be_left_alone(kept, 0):
-        kept = kept[1:]
-    if _may_be_left_alone(kept, -1):
+    opens = bool(kept) and kept[0].start_s - axis.t_s[0] < OPENING_S
+    if _may_be_left_alone(kept, 0, opens or not is_coarse(axis)):
+        kept = kept[1:]  # before the gauge was set up it showed anything
+    if _may_be_left_alone(kept, -1, False):
         kept = kept[:-1]
     return kept[:MOST]
 
 
-def _may_be_left_alone(holds: list[Hold], at: int) -> bool:
-    """Return whether a hold at one end may be the wheel without a hand: between the sides."""
+def _may_be_left_alone(holds: list[Hold], at: int, anywhere: bool) -> bool:
+    """Return whether a hold at one end may be the wheel without a hand: mostly between the sides."""
     if len(holds) <= 3 or holds[at].rocked:
         return False
     others = [hold.level for hold in holds if hold is not holds[at]]
-    return min(others) <= holds[at].level <= max(others)
+    return anywhere or min(others) <= holds[at].level <= max(others)
 
 
 def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
