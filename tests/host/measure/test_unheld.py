@@ -11,6 +11,7 @@ from host.measure.situations import GAUGES, one_of
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
+from rockhold.measure.rhythm import rhythm_kept
 from rockhold.measure.unheld import calmed, unheld, visits_by_level, visits_without
 from rockhold.procedure.endplay import shipped_limits
 
@@ -121,6 +122,14 @@ def test_holds_that_lie_half_way_between_the_rocking():
     assert codes_of(axis_of(values, COARSE)) == []
     values = rocked(0.0, 2.0, apart=1.9, rock_hz=1.0, gauge=COARSE)
     assert codes_of(axis_of(values, COARSE)) == ["no_hold"]
+
+
+@pytest.mark.parametrize("width", [10.0, 40.0])
+def test_an_even_rock_adds_nearly_half_the_square_of_its_width(width):
+    # From one end of the rock to the other is the width; the mean of a squared sine is a half.
+    axis = axis_of(rocked(0.0, width, rock_hz=0.75, apart=400))
+    kept = rhythm_kept(axis, [(100 * k, 100 * k + 100) for k in range(6)], 0.8, 0.3)
+    assert 0.85 * width**2 / 2 < kept < width**2 / 2
 
 
 def test_holds_of_one_side_do_not_say_where_the_sides_are():
@@ -277,7 +286,18 @@ def kept_by_the_rule(axis, visits, end_s):
     return min(middle_third(ends), 2 * throughout(habit)) - 0.3 * middle_third(quick)
 
 
-def codes_by_the_rule(axis, choice, hold_s):
+def visits_judged_by_the_rule(axis, choice, hold_s):
+    """Return the visits, with what lies half way if a hold has room there."""
+    holds = choice.holds
+    part = (holds[0].first, holds[-1].end) if choice.two_sided else (0, len(axis.count))
+    visits = []
+    for first, end, after in stays_by_the_rule(axis, part, 1.3):
+        away_s = axis.t_s[min(after, len(axis.t_s) - 1)] - axis.t_s[end - 1]
+        visits.append((first, after if away_s > hold_s + 0.3 else end))
+    return visits
+
+
+def codes_by_the_rule(axis, choice, visits, kept, hold_s):
     """Return the codes of `unheld`, and of the visits in which no hold was found."""
     holds = choice.holds
     lonely = []
@@ -287,12 +307,6 @@ def codes_by_the_rule(axis, choice, hold_s):
         if not any(hold.first < end and first < hold.end for hold in holds):
             share = share_by_the_rule(axis, first, end, 0.4 * hold_s)
             lonely.append("short_hold" if share is not None and share < 0.3 else "no_hold")
-    part = (holds[0].first, holds[-1].end) if choice.two_sided else (0, len(axis.count))
-    visits = []
-    for first, end, after in stays_by_the_rule(axis, part, 1.3):
-        away_s = axis.t_s[min(after, len(axis.t_s) - 1)] - axis.t_s[end - 1]
-        visits.append((first, after if away_s > hold_s + 0.3 else end))
-    kept = kept_by_the_rule(axis, visits, 0.8 * hold_s)
     if kept is None or kept < 0.08 + (0.0004 / (axis.digit * axis.step_mm)) ** 2:
         return [], lonely, None
     shares = [share_by_the_rule(axis, *visit, 0.4 * hold_s) for visit in visits]
@@ -330,7 +344,7 @@ def some_job(rng):
 
 def test_the_rules_visit_by_visit():
     seen = Counter()
-    for seed in range(220):
+    for seed in range(160):
         rng = np.random.default_rng(seed)
         axis, holds, limits = some_job(rng)
         choice = chosen(holds, two_sided=rng.random() < 0.7)
@@ -343,7 +357,11 @@ def test_the_rules_visit_by_visit():
             assert share is None or share == pytest.approx(told, rel=1e-6, abs=1e-9), seed
         found = unheld(axis, choice, limits)
         lonely = visits_without(axis, holds, limits)
-        codes, alone, at_s = codes_by_the_rule(axis, choice, limits.hold_s)
+        judged = visits_judged_by_the_rule(axis, choice, limits.hold_s)
+        kept = kept_by_the_rule(axis, judged, 0.8 * limits.hold_s)
+        got = rhythm_kept(axis, judged, 0.8 * limits.hold_s, 0.3)
+        assert got is kept is None or got == pytest.approx(kept, rel=1e-6, abs=1e-9), seed
+        codes, alone, at_s = codes_by_the_rule(axis, choice, judged, kept, limits.hold_s)
         assert [f.code for f in found] == codes, seed
         assert [f.code for f in lonely] == alone, seed
         assert all(f.at_s == at_s for f in found)
