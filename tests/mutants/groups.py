@@ -91,6 +91,7 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("measure",),
             ("plunger", "free_stop"),
             ("press", "press"),
+            ("rhythm", "unheld"),
             ("sides", "sides"),
             ("splits", "splits"),
             ("steps", "steps"),

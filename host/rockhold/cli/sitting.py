@@ -194,7 +194,7 @@ def _recorded(sitting: Sitting, go_on: bool, onlooker: Onlooker) -> Outcome:
         raise BrokenOff(sitting.path) from stop
     except BoardChangedError:
         raise
-    except (LinkLostError, CaptureWriteError) as error:
+    except (LinkLostError, CaptureWriteError, UsageError) as error:
         if not sitting.path.exists():
             raise
         going_on = going_on_with(sitting.path, sitting.named)

@@ -1,5 +1,6 @@
 """Which of the quiet stretches are holds of the measurement, and on which side each one is."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from statistics import median
 
@@ -8,6 +9,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, is_coarse
+from rockhold.measure.rests import only_alone, without_early, without_let_go, without_rests
 from rockhold.measure.sides import spread_within, upper_group
 
 Floats = NDArray[np.float64]
@@ -15,11 +17,11 @@ Bools = NDArray[np.bool_]
 
 NO_PLAY_MM = 0.0045  # levels nearer than this are one side, unless they alternate strictly
 STRAY_MM = 0.004
-EARLY_S = 1.5
-LONG_ENOUGH_S = 3.0  # a longer hold tells no more of where a side is
-SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
-LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
+LONG_ENOUGH_S = 1.2  # a longer hold tells no more of where a side is
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
+SURELY_HELD_S = 1.0
+CREPT_MM = 0.01
+NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
 
 
@@ -53,7 +55,7 @@ def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
 
 
-def _weights(holds: list[Hold]) -> Floats:
+def weights_of(holds: Sequence[Hold]) -> Floats:
     """Return how much each hold counts for where the sides are: the longer, the more."""
     lengths = np.array([hold.end_s - hold.start_s for hold in holds], dtype=np.float64)
     return np.minimum(lengths, LONG_ENOUGH_S) + 1e-3
@@ -61,7 +63,7 @@ def _weights(holds: list[Hold]) -> Floats:
 
 def sides_of(holds: list[Hold]) -> Bools:
     """Return which holds are on the upper side; long ones count more."""
-    return upper_group(levels_of(holds), _weights(holds))
+    return upper_group(levels_of(holds), weights_of(holds))
 
 
 def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
@@ -74,15 +76,32 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
     inner = core[1:-1] if len(core) > 5 else core
     places, stray = _places(axis, inner)
     if places:
+        near = _near_edge(axis, places, stray)
         core = [
             hold
             for hold in holds
             if min(abs(hold.level - place) for place in places)
-            <= (INNER_FACTOR * stray if hold in inner else stray)
+            <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
-    core, upper = _without_rests(core, sides_of(core))
+        core = core if is_coarse(axis) else without_let_go(core, places)
+    core, upper = without_rests(core, sides_of(core))
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
+
+
+def _is_long(hold: Hold) -> bool:
+    """Return whether a hold after rocking is longer than a wheel let go mostly rests."""
+    return hold.rocked and hold.end_s - hold.start_s >= SURELY_HELD_S
+
+
+def _near_edge(axis: Coordinate, places: list[float], stray: float) -> float:
+    """Return how far the first or the last hold may lie from a side, in counts.
+
+    A level at the edge of a coarse gauge's count may be shown as either of two, and a base that
+    creeps moves these two the most.
+    """
+    near = max(NEXT_COUNT * axis.digit, CREPT_MM / axis.step_mm)
+    return max(stray, min(near, NEAR_SHARE * (places[0] - places[1])))
 
 
 def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
@@ -91,7 +110,7 @@ def _places(axis: Coordinate, holds: list[Hold]) -> tuple[list[float], float]:
     upper = sides_of(holds)
     if len(levels) < 2 or not upper.any():
         return [], 0.0
-    weights = _weights(holds)
+    weights = weights_of(holds)
     high, low = (_middle(levels[side], weights[side]) for side in (upper, ~upper))
     stray = max(0.6 * axis.digit, STRAY_MM / axis.step_mm)
     if not is_coarse(axis):
@@ -108,31 +127,12 @@ def _middle(levels: Floats, weights: Floats) -> float:
     return float(levels[order[at]])
 
 
-def _without_rests(holds: list[Hold], upper: Bools) -> tuple[list[Hold], Bools]:
-    """Drop visits too short for a rock and a hold: between two pulls the wheel only rested."""
-    kept: list[int] = []
-    for i in range(len(holds)):
-        if kept and upper[i] != upper[kept[-1]]:
-            stay_s = _leaves_s(holds, upper, i) - holds[kept[-1]].end_s
-            if stay_s < SHORTEST_VISIT_S:
-                continue
-        kept.append(i)
-    return [holds[i] for i in kept], upper[kept]
-
-
-def _leaves_s(holds: list[Hold], upper: Bools, i: int) -> float:
-    """Return when the visit that contains hold i has its last quiet moment, in seconds."""
-    while i + 1 < len(holds) and upper[i + 1] == upper[i]:
-        i += 1
-    return holds[i].end_s
-
-
 def _one_per_visit(
     axis: Coordinate, holds: list[Hold], upper: Bools
 ) -> tuple[tuple[Hold, ...], Bools]:
     """Keep the last hold of each visit where the gauge is too coarse to keep rocking apart."""
     if not is_coarse(axis) or not holds:
-        return _without_early(holds, upper)
+        return without_early(holds, upper)
     kept: list[Hold] = [holds[0]]
     sides = [bool(upper[0])]
     for hold, side in zip(holds[1:], upper[1:], strict=True):
@@ -142,21 +142,6 @@ def _one_per_visit(
         elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
             kept[-1] = hold
     return tuple(kept), np.array(sides, dtype=np.bool_)
-
-
-def _without_early(holds: list[Hold], upper: Bools) -> tuple[tuple[Hold, ...], Bools]:
-    """Drop pauses soon after a change of sides if the same visit has a later hold.
-
-    The rollers are not seated yet when the wheel pauses between two of the first strokes.
-    """
-    kept = []
-    for i, hold in enumerate(holds):
-        changed = i > 0 and upper[i] != upper[i - 1]
-        again = i + 1 < len(holds) and upper[i + 1] == upper[i]
-        if changed and again and hold.start_s - holds[i - 1].end_s < EARLY_S:
-            continue
-        kept.append(i)
-    return tuple(holds[i] for i in kept), upper[kept]
 
 
 def side_distance(choice: Choice) -> float:
@@ -186,7 +171,7 @@ def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
     """Return whether the levels really are those of two sides."""
     if not upper.any() or upper.all():
         return False
-    if _only_alone(holds, upper):
+    if only_alone(holds, upper):
         return False
     levels = levels_of(holds)
     apart = float(levels[upper].mean() - levels[~upper].mean())
@@ -196,23 +181,6 @@ def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
     if is_coarse(axis):
         return len(upper) >= 6 and alternates and apart >= 0.25 * axis.digit and _regular(holds)
     return alternates and apart >= 4 * spread_within(levels, upper)
-
-
-def _only_alone(holds: tuple[Hold, ...], upper: Bools) -> bool:
-    """Return whether one group is nothing but the wheel left alone at the start or the end."""
-    for side in (True, False):
-        group = np.flatnonzero(upper == side)
-        others = len(holds) - len(group)
-        if others >= 3 and all(
-            i in (0, len(holds) - 1) or _may_be_rest(holds[i]) for i in group.tolist()
-        ):
-            return len(group) <= 2
-    return False
-
-
-def _may_be_rest(hold: Hold) -> bool:
-    """Return whether the wheel may have been left alone between two pulls to one side."""
-    return not hold.rocked and hold.end_s - hold.start_s < LONGEST_REST_S
 
 
 def _regular(holds: tuple[Hold, ...]) -> bool:

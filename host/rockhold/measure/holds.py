@@ -123,16 +123,17 @@ def quiet_stretches(
 
 
 def parts_of(
-    axis: Coordinate, sums: Sums, first: int, end: int, least_s: float
+    axis: Coordinate, sums: Sums, first: int, end: int, least_s: float, is_last: bool
 ) -> list[tuple[int, int]]:
     """Return the parts of a quiet stretch in which the wheel may have stood still.
 
     With a fine gauge that is the last part of some length: rocking shows, the hold ends the
     visit, and what comes after it is the first move to the other side. With a coarse one both
-    sides may fit into one stretch, so every part of some length is returned.
+    sides may fit into one stretch, and in the trace's last stretch the wheel may have been let go
+    after the hold; so every part of some length is returned.
     """
     enough_s = PART_SHARE * least_s
-    coarse = is_coarse(axis)
+    every = is_last or is_coarse(axis)
 
     def lasts(low: int, high: int) -> bool:
         return bool(axis.t_s[high - 1] - axis.t_s[low] >= enough_s)
@@ -144,7 +145,7 @@ def parts_of(
         if not lasts(low, high):
             continue
         cut = best_split(axis, sums, low, high)
-        if cut > low and coarse:
+        if cut > low and every:
             pending += [(low, cut), (cut, high)]
         elif cut > low and lasts(cut, high):
             pending.append((cut, high))
@@ -190,11 +191,15 @@ def find_holds(
     sums = sums_of(axis.count)
     holds: list[Hold] = []
     before_s = float(axis.t_s[0])
-    for first, end in quiet_stretches(axis, middle, band, least_s, gap_s):
-        for low, high in parts_of(axis, sums, first, end, least_s):
+    stretches = quiet_stretches(axis, middle, band, least_s, gap_s)
+    for first, end in stretches:
+        is_last = (first, end) == stretches[-1]
+        for low, high in parts_of(axis, sums, first, end, least_s, is_last):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
-            if holds:
+            if holds and holds[-1].first >= first and not is_coarse(axis):
+                rocked = False  # after the hold the wheel was let go, or the hand moved
+            elif holds:
                 rocked = hold.start_s - before_s >= ROCKED_S
             else:
                 rocked = _rocked_first(axis, first, band)

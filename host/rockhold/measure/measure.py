@@ -19,6 +19,7 @@ from rockhold.measure.holds import Hold
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.plunger import lost_contact
+from rockhold.measure.received import as_received
 from rockhold.measure.result import EndPlayResult, Finding, HoldResult
 from rockhold.measure.steps import FoundStep
 from rockhold.measure.trace import Trace
@@ -34,7 +35,6 @@ FEWEST_CYCLES = 2
 HELD_ONCE = (
     "One of the sides, if not both, was held less than twice; pull out and push in, in turn."
 )
-COARSE_SHARE = 0.2  # of the band's width: with a larger count the guard band takes most of it
 
 
 def measure_trace(
@@ -67,7 +67,7 @@ def _measure(
         return _unmeasurable(start_s, f"All {len(trace)} readings carry the same time.")
     trace = without_wait(trace, limits)
     axis = coordinate(trace)
-    found = _from_readings(trace, axis, limits, gauge)
+    found = as_received(trace, axis, limits, gauge)
     hung = hanging(axis)
     axis, holds, steps = holds_and_steps(without_hanging(axis, hung), limits)
     found += hanging_findings(hung, steps)
@@ -103,26 +103,6 @@ def _unmeasurable(at_s: float, why: str) -> EndPlayResult:
     return EndPlayResult(findings=(finding("no_hold", at_s, why),), sentence=f"Not measured. {why}")
 
 
-def _from_readings(
-    trace: Trace, axis: Coordinate, limits: EndPlayLimits, gauge: GaugeFacts
-) -> list[Finding]:
-    """Return what the readings show without looking at holds."""
-    found = []
-    for first in [span.first for span in trace.spans[1:]]:
-        found.append(finding("unit_changed", float(axis.t_s[min(first, len(trace) - 1)])))
-    silent = np.flatnonzero(np.diff(axis.t_s) > max(limits.gap_s, 3.5 * axis.spacing_s))
-    for index in silent.tolist():
-        missing_s = float(axis.t_s[index + 1] - axis.t_s[index])
-        found.append(finding("data_gap", float(axis.t_s[index]), f"Silent for {missing_s:.2f} s."))
-    if axis.digit * axis.step_mm > COARSE_SHARE * (limits.band_high_mm - limits.band_low_mm):
-        found.append(finding("coarse_gauge", float(axis.t_s[0])))
-    if gauge.overdue:
-        found.append(
-            finding("tool_overdue", float(axis.t_s[0]), gauge.name and f"It is {gauge.name}.")
-        )
-    return found
-
-
 def _disturbances(
     axis: Coordinate, holds: list[Hold], choice: Choice, runs: list[Flat], starts: list[float]
 ) -> list[Finding]:
@@ -146,7 +126,7 @@ def _what_blocks(
         return turned
     if not choice.holds:
         return [finding("no_hold", float(axis.t_s[0]))]
-    found = unheld(axis, choice.holds, limits) if turned is None else []
+    found = unheld(axis, choice, limits) if turned is None else []
     if not choice.two_sided:
         return [*found, finding("one_sided", choice.holds[0].start_s)]
     if choice.cycles < limits.cycles_required:

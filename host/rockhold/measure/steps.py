@@ -5,7 +5,9 @@ the same amount. A knocked base shifts all later levels, too, but to anywhere. I
 levels fall into more than two groups, and moving the later ones back makes them two again.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from itertools import combinations
 from statistics import median
 
 import numpy as np
@@ -13,6 +15,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import HANDLING_MM, Hold, is_coarse
+from rockhold.measure.levels import Levels
 from rockhold.measure.press import pressed_at
 
 Floats = NDArray[np.float64]
@@ -20,8 +23,15 @@ Ints = NDArray[np.int64]
 
 MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
+MOST_STANDING = 8
+OPENING_S = 0.7  # a stretch that begins sooner opens the readings: nothing was done before it
+LEAST_DIGITS, LEAST_MM = 2.5, 0.005  # a smaller jump is the hub's, or does no harm
+BESIDE_S = 0.2  # before a press, and after it, the indication stands for at least so long
+BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
+ALONE_TIMES = 2.0  # a pressed zero jumps by so many times what the hub moves just before and after
 ALONE_MM = 0.03
 FEWEST_LEVELS = 4  # of three levels any two become one by some step
+ONE_PLACE = 0.6  # of the distance of the sides: levels nearer together are not those of two sides
 LEVEL_SCATTER_MM = 0.0025  # levels of one side scatter less than this (hand and stopping angle)
 
 
@@ -49,18 +59,6 @@ def _tolerance(axis: Coordinate) -> float:
     return float(np.hypot(0.45 * axis.digit, LEVEL_SCATTER_MM / axis.step_mm))
 
 
-def _spreads(levels: Floats) -> Floats:
-    """Return for each row of levels the least spread within two groups, in counts."""
-    ordered = np.sort(levels, axis=1)
-    ordered -= ordered[:, :1]
-    n = ordered.shape[1]
-    total, squares = np.cumsum(ordered, axis=1), np.cumsum(ordered**2, axis=1)
-    low = np.arange(1, n)
-    below = squares[:, :-1] - total[:, :-1] ** 2 / low
-    above = squares[:, -1:] - squares[:, :-1] - (total[:, -1:] - total[:, :-1]) ** 2 / (n - low)
-    return np.asarray(np.sqrt(np.maximum((below + above).min(axis=1), 0) / n), dtype=np.float64)
-
-
 def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     """Return the holds to judge steps by: not the wheel left alone at the start and the end."""
     kept = holds
@@ -69,21 +67,57 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
             sorted(holds, key=lambda h: h.start_s - h.end_s)[:MOST], key=lambda h: h.first
         )
     else:
-        rocked = [hold for hold in holds if hold.rocked]
-        kept = rocked if len(rocked) >= 4 else holds
-    if len(kept) > 3 and not kept[0].rocked:
-        kept = kept[1:]
-    if len(kept) > 3 and not kept[-1].rocked:
+        rocked = [hold.level for hold in holds if hold.rocked]
+        if len(rocked) >= 4:
+            slack = 3 * _tolerance(axis)  # no wheel left alone lies beyond the sides
+            low, high = min(rocked) - slack, max(rocked) + slack
+            kept = [hold for hold in holds if hold.rocked or not low <= hold.level <= high]
+    opens = bool(kept) and kept[0].start_s - axis.t_s[0] < OPENING_S
+    if _may_be_left_alone(kept, 0, opens or not is_coarse(axis)):
+        kept = kept[1:]  # before the gauge was set up it showed anything
+    if _may_be_left_alone(kept, -1, False):
         kept = kept[:-1]
     return kept[:MOST]
+
+
+def _may_be_left_alone(holds: list[Hold], at: int, anywhere: bool) -> bool:
+    """Return whether a hold at one end may be the wheel without a hand: mostly between the sides."""
+    if len(holds) <= 3 or holds[at].rocked:
+        return False
+    others = [hold.level for hold in holds if hold is not holds[at]]
+    return anywhere or min(others) <= holds[at].level <= max(others)
 
 
 def zero_candidates(axis: Coordinate, shown: Ints, band: int) -> list[int]:
     """Return the readings that the gauge showed at zero and that came there by a jump."""
     jump = np.abs(np.diff(axis.count))
     near = np.abs(shown[1:]) <= max(1, band // 3)
-    found = np.flatnonzero(near & (jump >= max(2 * axis.digit, band / 2))) + 1
-    return [i for i in found.tolist()[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+    least = max(LEAST_DIGITS * axis.digit, LEAST_MM / axis.step_mm, band / 2)
+    found = np.flatnonzero(near & (jump >= least)) + 1
+    alone = [i for i in found.tolist() if stands_out(axis, i, int(jump[i - 1]))]
+    return [i for i in alone[:MOST_CANDIDATES] if jump[i - 1] > 3 * _motion(axis, i)]
+
+
+def stood(axis: Coordinate, index: int) -> bool:
+    """Return whether the indication stood, jumped between two readings, and stayed about there."""
+    many = max(3, round(BESIDE_S / axis.spacing_s))
+    before, after = axis.count[max(0, index - many) : index], axis.count[index : index + many]
+    if len(after) < 3:
+        return False
+    jump = abs(int(axis.count[index] - axis.count[index - 1]))
+    most = max(axis.digit, BEND_SHARE * jump)
+    return bool(np.ptp(before) <= most and np.ptp(after) <= most)
+
+
+def stands_out(axis: Coordinate, index: int, size: float) -> bool:
+    """Return whether a jump to a reading is no part of a longer motion.
+
+    A hub on its way, and a knocked base that a gauge shows with its lag, take several readings.
+    """
+    change = np.abs(np.diff(axis.count[max(0, index - 2) : index + 2]))
+    if index < 2 or index + 2 > len(axis.count):
+        return True
+    return bool(abs(size) >= ALONE_TIMES * max(change[0], change[2]))
 
 
 def _motion(axis: Coordinate, index: int) -> float:
@@ -99,43 +133,49 @@ def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> Fo
     If no step explains them all, a step that explains all but one hold is taken.
     """
     holds = steady_holds(axis, holds)
-    if len(holds) < 3:
+    levels = Levels.of(holds)
+    if len(holds) < 3 or levels.spread() <= _tolerance(axis):
         return None
-    enough = _tolerance(axis)
-    levels = np.array([hold.level for hold in holds])
-    if float(_spreads(levels[None, :])[0]) <= enough:
-        return None
-    step = _step_for(axis, shown, holds, band, enough)
-    if step is not None or len(holds) < 6:
+    zeros = [
+        zero_step(axis, i, int(axis.count[i] - axis.count[i - 1]))
+        for i in zero_candidates(axis, shown, band)
+    ]
+    standing = [z for z in zeros if stood(axis, z.index)][:MOST_STANDING]
+    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))] if len(holds) >= 6 else []
+    step = _presses(axis, holds, zeros, standing)
+    if step is None and any(Levels.of(k).spread() <= 1.5 * _tolerance(axis) for k in without):
+        return _level_step(axis, shown, holds)  # or one stray hold explains it
+    step = step or _first(_presses(axis, kept, standing, standing) for kept in without)
+    step = step or _level_step(axis, shown, holds)
+    if step is not None:
         return step
-    without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))]
-    spreads = [float(_spreads(np.array([[h.level for h in kept]]))[0]) for kept in without]
-    if min(spreads) <= 1.5 * enough:
-        return None  # one stray hold explains it
-    for kept in without:
-        step = _step_for(axis, shown, kept, band, enough)
-        if step is not None:
-            later = np.array([hold.first >= step.index for hold in holds])
-            # The hold that was left out may be the one that shows where a side stayed.
-            return step if _both_sides_moved(axis, levels, later) else None
-    return None
+    step = _first(_level_step(axis, shown, kept) for kept in without)
+    # The hold that was left out may be the one that shows where a side stayed.
+    if step is None or not _both_sides_moved(axis, levels.level, levels.from_on(step.index)):
+        return None
+    return step
 
 
-def _step_for(
-    axis: Coordinate, shown: Ints, holds: list[Hold], band: int, enough: float
+def _first(steps: Iterable[FoundStep | None]) -> FoundStep | None:
+    return next((step for step in steps if step is not None), None)
+
+
+def _within(axis: Coordinate, levels: Levels) -> float:
+    """Return the spread that may be left once a step is taken out, in counts."""
+    return max(1.5 * _tolerance(axis), 0.3 * levels.spread())
+
+
+def _presses(
+    axis: Coordinate, holds: list[Hold], zeros: list[FoundStep], standing: list[FoundStep]
 ) -> FoundStep | None:
-    levels = np.array([hold.level for hold in holds])
-    before = float(_spreads(levels[None, :])[0])
-    zeros = zero_candidates(axis, shown, band)
-    if zeros:
-        sizes = np.array([axis.count[i] - axis.count[i - 1] for i in zeros])
-        later = np.array([[hold.first >= i for hold in holds] for i in zeros])
-        spreads = _spreads(levels - sizes[:, None] * later)
-        best = int(np.argmin(spreads))
-        both = _both_sides_moved(axis, levels, later[best])
-        if both and spreads[best] <= max(1.5 * enough, 0.3 * before):
-            return zero_step(axis, zeros[best], int(sizes[best]))
-    return _level_step(axis, shown, holds, levels, enough)
+    """Return the pressed zero, or the first of two standing ones, that explains the levels."""
+    levels = Levels.of(holds)
+    likely = [z for z in zeros if _both_sides_moved(axis, levels.level, levels.from_on(z.index))]
+    for presses in ([(z,) for z in likely], list(combinations(standing, 2))):
+        spreads = [levels.spread(*((z.index, z.size) for z in some)) for some in presses]
+        if spreads and min(spreads) <= _within(axis, levels):
+            return presses[int(np.argmin(spreads))][0]
+    return None
 
 
 def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]) -> bool:
@@ -159,33 +199,22 @@ def zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 
 
-def _level_step(
-    axis: Coordinate, shown: Ints, holds: list[Hold], levels: Floats, enough: float
-) -> FoundStep | None:
+def _level_step(axis: Coordinate, shown: Ints, holds: list[Hold]) -> FoundStep | None:
     """Return the shift of all holds from one on that makes the levels two groups again."""
-    n = len(levels)
-    if n < FEWEST_LEVELS:
+    if len(holds) < FEWEST_LEVELS:
         return None
-    before = float(_spreads(levels[None, :])[0])
-    at, early, late = (
-        part.ravel() for part in np.meshgrid(np.arange(1, n), np.arange(n), np.arange(n))
-    )
-    fits = (early < at) & (late >= at)
-    at, early, late = at[fits], early[fits], late[fits]
-    sizes = levels[late] - levels[early]
-    spreads = _spreads(levels - sizes[:, None] * (np.arange(n) >= at[:, None]))
-    best = int(np.argmin(spreads))
-    if spreads[best] > max(1.5 * enough, 0.3 * before) or abs(sizes[best]) < 4 * enough:
+    levels, enough = Levels.of(holds), _tolerance(axis)
+    at, size, spread = levels.best_shift()
+    if spread > _within(axis, levels) or abs(size) < 4 * enough:
         return None
-    if _left_alone(axis, levels, int(at[best]), float(sizes[best]), enough):
+    if _left_alone(axis, levels.level, at, size, enough):
         return None
-    if not _both_sides_moved(axis, levels, np.arange(n) >= at[best]):
+    if not _both_sides_moved(axis, levels.level, np.arange(len(holds)) >= at):
         return None
-    size = float(sizes[best])
-    earlier, later = holds[at[best] - 1], holds[at[best]]
+    earlier, later = holds[at - 1], holds[at]
     kind = "zero_pressed"
     index = pressed_at(axis, shown, (earlier.end - 1, later.first), size, enough)
-    if index is None:
+    if index is None or not stands_out(axis, index, size):
         kind, index = "base_moved", _jump_between(axis, earlier, later, size)
     return FoundStep(kind, index, float(axis.t_s[index]), round(size), float("inf"))
 
@@ -199,9 +228,10 @@ def _left_alone(axis: Coordinate, levels: Floats, at: int, size: float, enough: 
     few, others = (
         (levels[:at], levels[at:]) if at <= len(levels) / 2 else (levels[at:], levels[:at])
     )
-    if len(few) > 2 or len(others) < 3:
+    if len(others) < 3:
         return False
-    if few.min() > others.min() + enough and few.max() < others.max() - enough:
+    between = few.min() > others.min() + enough and few.max() < others.max() - enough
+    if between and np.ptp(few) < ONE_PLACE * np.ptp(others):
         return True
     large = max(10 * enough, ALONE_MM / axis.step_mm)
     return len(few) == 1 and not large <= abs(size) <= HANDLING_MM / axis.step_mm

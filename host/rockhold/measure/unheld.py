@@ -1,16 +1,13 @@
 """Visits to a side that ended without a hold: the wheel was rocked to the last moment.
 
-Rocking is slow to and fro, tremor and rounding are quick: over a quarter of a second the rocked
-face moves further than from one moment to the next, a held one does not. In each visit the last
-second before the hub leaves the side is held against the rest. If these ends move slowly, and
-about as far as the rest does, nobody held. If they show no slow motion, either somebody held or
-rocking does not show at all; then it does no harm, and nothing is said.
+In each visit the last second before the hub leaves the side is looked at. If these ends keep the
+rhythm of the rocking, nobody held. If they do not, either somebody held or rocking does not show at
+all; then it does no harm, and nothing is said.
 """
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import sqrt
-from statistics import fmean, median
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,20 +19,19 @@ from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.quiet import middle_of_three
 from rockhold.measure.result import Finding
+from rockhold.measure.rhythm import binned, rhythm_kept
 
 Floats = NDArray[np.float64]
 
 SHORTEST_VISIT_S = 2.0
+SHORTEST_ROCKED_S = 1.3  # a visit without a hold is shorter
 BEYOND_MM = 0.05
 LEAVING_S = 0.3  # the last moment of a visit belongs to the way to the other side
 ARRIVING_S = 0.8
-BIN_S, BIN_READINGS = 0.08, 1.2  # the longer of the two: means over it take tremor out
-LAG_BINS = 3  # a quarter to a third of a second: a good part of a rock, several tremors
-FEWEST_TAILS = 4
-# Chosen so that less than one in a hundred jobs with holds pass, in two simulators, any gauge.
-SLOWLY = 1.5  # mean square motion over LAG_BINS bins, by that over one, of the visits' ends
-GOES_ON = 0.64  # the same over LAG_BINS bins, by that of the rest
-NO_MOTION = 0.02  # digits squared: less is chance
+# What ends without rocking may show by chance: a last digit that flickers, in digits squared, and
+# a hand that is not quite still. Hardly one in two hundred jobs with holds shows more.
+FLICKER = 0.08
+UNSTILL_MM = 0.0004
 SHORT_SHARE = 0.4
 # From hold to hold, the change of sides included. In simulated jobs with less the interval held
 # half of the end plays, with more nearly all of them.
@@ -46,25 +42,6 @@ HARDLY_ROCKED = Reserve(
     " The wheel was rocked for hardly more than a second before its holds: rollers that are not"
     " seated yet leave the number too small."
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Tail:
-    """How the end of a visit moves; mean squares, in digits squared.
-
-    Attributes:
-        at_s: When it begins, in seconds.
-        share: Its spread relative to that of the rest.
-        quick: Its motion from one bin to the next.
-        slow: Its motion over LAG_BINS bins.
-        body_slow: The same for the rest.
-    """
-
-    at_s: float
-    share: float
-    quick: float
-    slow: float
-    body_slow: float
 
 
 def hardly_rocked(axis: Coordinate, choice: Choice) -> bool:
@@ -85,13 +62,24 @@ def hardly_rocked(axis: Coordinate, choice: Choice) -> bool:
 def visits_by_level(axis: Coordinate, holds: tuple[Hold, ...]) -> list[tuple[int, int]]:
     """Return (first, end) of the stretches on either side, told by the level alone.
 
-    The sides are those of most readings between the first hold and the last; what lies far
-    beyond them (setting the gauge up) belongs to no side.
+    The sides are those of most readings between the first hold and the last.
     """
     if not holds:
         return []
+    stays = _stays(axis, holds[0].first, holds[-1].end, SHORTEST_VISIT_S)
+    return [(first, end) for first, end, _ in stays]
+
+
+def _stays(
+    axis: Coordinate, from_index: int, to_index: int, shortest_s: float
+) -> list[tuple[int, int, int]]:
+    """Return (first, end, next) of the stretches on either side; `next` begins the one after it.
+
+    The sides are those of most readings of a part; what lies far beyond them (setting the gauge
+    up) belongs to no side, nor does what lies half way between them.
+    """
     count = middle_of_three(axis.count)
-    work = count[holds[0].first : holds[-1].end]
+    work = count[from_index:to_index]
     places = [len(work) * 8 // 100, len(work) * 92 // 100]
     low, high = np.partition(work, places)[places].tolist()
     edge = 0.2 * (high - low)
@@ -102,102 +90,78 @@ def visits_by_level(axis: Coordinate, holds: tuple[Hold, ...]) -> list[tuple[int
     at = np.flatnonzero(side)
     if not len(at):
         return []
-    cuts = np.flatnonzero(np.diff(side[at])) + 1
-    groups = np.split(at, cuts)
+    cuts = np.flatnonzero(np.diff(side[at]))
+    firsts = at[np.concatenate(([0], cuts + 1))].tolist()
+    lasts = at[np.concatenate((cuts, [len(at) - 1]))].tolist()
+    nexts = [*firsts[1:], lasts[-1] + 1]
     return [
-        (int(group[0]), int(group[-1]) + 1)
-        for group in groups
-        if side[group[0]] != 2 and axis.t_s[group[-1]] - axis.t_s[group[0]] >= SHORTEST_VISIT_S
+        (first, last + 1, after)
+        for first, last, after in zip(firsts, lasts, nexts, strict=True)
+        if side[first] != 2 and axis.t_s[last] - axis.t_s[first] >= shortest_s
     ]
 
 
-def _variance(values: Floats) -> float:
+def _whole_visits(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[tuple[int, int]]:
+    """Return (first, end) of the visits, with a hold that lies half way to the other side.
+
+    With a play of a count or so it does, if the face is highest or lowest there: where there is
+    room for a hold after the last reading on a side, the visit lasts until the next one begins.
+    Holds of one side alone do not say where the sides are.
+    """
+    holds = choice.holds
+    part = (holds[0].first, holds[-1].end) if choice.two_sided else (0, len(axis.count))
+    room_s = limits.hold_s + LEAVING_S
+    visits = []
+    for first, end, after in _stays(axis, *part, SHORTEST_ROCKED_S):
+        halfway_s = axis.t_s[min(after, len(axis.t_s) - 1)] - axis.t_s[end - 1]
+        visits.append((first, after if halfway_s > room_s else end))
+    return visits
+
+
+def _spread(values: Floats) -> float:
     away = values - values.sum() / len(values)
-    return float(away @ away) / len(values)
+    return sqrt(float(away @ away) / len(values))
 
 
-def _motion(values: Floats, lag: int) -> float:
-    """Return the mean square of the change over `lag` bins; 0 if there are no more than that."""
-    if len(values) <= lag:
-        return 0.0
-    change = values[lag:] - values[:-lag]
-    return float(change @ change) / len(change)
-
-
-def _binned(axis: Coordinate, first: int, end: int) -> Floats:
-    """Return means over short bins of time, which take most of the tremor out, in digits."""
-    bin_s = max(BIN_S, BIN_READINGS * axis.spacing_s)
-    bins = ((axis.t_s[first:end] - axis.t_s[first]) / bin_s).astype(np.int64)
-    many = np.bincount(bins)
-    sums = np.bincount(bins, weights=axis.count[first:end] - axis.count[first])
-    filled = many > 0
-    return np.asarray(sums[filled] / many[filled] / axis.digit, dtype=np.float64)
-
-
-def tail_of(axis: Coordinate, first: int, end: int, hold_s: float) -> Tail | None:
-    """Return how a visit ends, or None if it is too short to tell."""
+def calmed(axis: Coordinate, first: int, end: int, last_s: float) -> float | None:
+    """Return the spread of the last moment of a visit by that of the rest; None if too short."""
     start_s = axis.t_s[first] + ARRIVING_S
     end_s = axis.t_s[end - 1] - LEAVING_S
-    begin, cut, stop = np.searchsorted(axis.t_s, [start_s, end_s - hold_s, end_s]).tolist()
+    begin, cut, stop = np.searchsorted(axis.t_s, [start_s, end_s - last_s, end_s]).tolist()
     if cut - begin < 6 or stop - cut < 3:
         return None
-    body, tail = _binned(axis, begin, cut), _binned(axis, cut, stop)
-    if len(tail) < 3:
-        return None
-    share = sqrt((_variance(tail) + 1e-9) / (_variance(body) + 1e-9))
-    return Tail(
-        float(axis.t_s[cut]),
-        share,
-        _motion(tail, 1),
-        _motion(tail, LAG_BINS),
-        _motion(body, LAG_BINS),
-    )
+    body, tail = binned(axis, begin, cut), binned(axis, cut, stop)
+    return (_spread(tail) + 1e-6) / (_spread(body) + 1e-6) if len(tail) >= 3 else None
 
 
-def unheld(axis: Coordinate, holds: tuple[Hold, ...], limits: EndPlayLimits) -> list[Finding]:
-    """Return "no hold" if most visits end as they went on; "short hold" if a calm comes late."""
-    visits = visits_by_level(axis, holds)
-    tails = _tails(axis, visits, SEEN * limits.hold_s)
-    if len(tails) < FEWEST_TAILS:
+def unheld(axis: Coordinate, choice: Choice, limits: EndPlayLimits) -> list[Finding]:
+    """Return "no hold" if the visits' ends keep rocking; "short hold" if a calm comes late."""
+    visits = _whole_visits(axis, choice, limits)
+    kept = rhythm_kept(axis, visits, SEEN * limits.hold_s, LEAVING_S)
+    if kept is None or kept < FLICKER + (UNSTILL_MM / (axis.digit * axis.step_mm)) ** 2:
         return []
-    if not _rocked_to_the_end(tails):
-        return []
-    last = _tails(axis, visits, SHORT_SHARE * limits.hold_s)
-    calm = bool(last) and median(tail.share for tail in last) < 0.5
-    found = [finding("no_hold", tails[0].at_s)]
-    return [*found, finding("short_hold", tails[0].at_s)] if calm else found
-
-
-def _tails(axis: Coordinate, visits: list[tuple[int, int]], length_s: float) -> list[Tail]:
-    found = [tail_of(axis, first, end, length_s) for first, end in visits]
-    return [tail for tail in found if tail is not None]
-
-
-def _rocked_to_the_end(tails: list[Tail]) -> bool:
-    """Return whether the visits' ends move slowly, and about as far as the rest does."""
-    quick = _usual([tail.quick for tail in tails]) + NO_MOTION
-    slow = _usual([tail.slow for tail in tails]) + NO_MOTION
-    if slow < SLOWLY * quick:
-        return False
-    rest = median(tail.body_slow for tail in tails) + NO_MOTION
-    return median(tail.slow for tail in tails) + NO_MOTION >= GOES_ON * rest
-
-
-def _usual(values: list[float]) -> float:
-    """Return the mean of the middle half: one odd visit must not decide."""
-    cut = len(values) // 4
-    return fmean(sorted(values)[cut : len(values) - cut])
+    begins_s = axis.t_s[visits[0][1] - 1] - LEAVING_S - SEEN * limits.hold_s
+    at_s = float(axis.t_s[np.searchsorted(axis.t_s, begins_s)])
+    shares = [calmed(axis, *visit, SHORT_SHARE * limits.hold_s) for visit in visits]
+    told = [share for share in shares if share is not None]
+    found = [finding("no_hold", at_s)]
+    return [*found, finding("short_hold", at_s)] if told and median(told) < 0.5 else found
 
 
 def visits_without(
     axis: Coordinate, holds: tuple[Hold, ...], limits: EndPlayLimits
 ) -> list[Finding]:
-    """Return a finding for each visit in which no hold was found."""
+    """Return a finding for each visit between the first hold and the last in which none was found.
+
+    Before and after them nobody can tell a visit without a hold from a wheel that was left alone.
+    """
     found = []
     for first, end in visits_by_level(axis, holds):
+        if end <= holds[0].first or first >= holds[-1].end:
+            continue
         if any(hold.first < end and first < hold.end for hold in holds):
             continue
-        tail = tail_of(axis, first, end, SHORT_SHARE * limits.hold_s)
-        code = "short_hold" if tail is not None and tail.share < 0.3 else "no_hold"
+        share = calmed(axis, first, end, SHORT_SHARE * limits.hold_s)
+        code = "short_hold" if share is not None and share < 0.3 else "no_hold"
         found.append(finding(code, float(axis.t_s[end - 1])))
     return found

@@ -5,6 +5,7 @@ Holds show the steps, and without the steps there are more holds; so the two are
 
 from rockhold.measure.beside import find_press_beside
 from rockhold.measure.choice import choose, side_distance
+from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, find_holds, is_coarse
 from rockhold.measure.limits import EndPlayLimits
@@ -22,7 +23,8 @@ def holds_and_steps(
     shown = axis.count
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
-        step = find_step(axis, shown, holds, band) or find_press_beside(axis, shown, holds, band)
+        step = find_step(axis, shown, holds, band)
+        step = step or find_press_beside(axis, shown, without_far(axis, holds)[0], band)
         if step is None:
             break
         steps.append(step)

@@ -167,9 +167,11 @@ def test_stopped_today_and_gone_on_with_tomorrow(rockhold, tmp_path):
     ],
 )
 def test_answers_that_do_not_fit(rockhold, tmp_path, answers, words):
-    done, _ = played(rockhold, tmp_path, "hub-cap", answers)
+    done, path = played(rockhold, tmp_path, "hub-cap", answers)
     assert done.returncode == exits.USAGE
     assert words in done.stderr
+    # What was begun is not lost, and how to go on with it is told.
+    assert path.exists() == (f"To go on: `rockhold record {path} --resume" in done.stderr)
 
 
 def test_facts_of_vehicle_and_wheel_end_stand_in_the_header(rockhold, tmp_path):
