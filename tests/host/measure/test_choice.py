@@ -71,13 +71,20 @@ def choice_by_the_rule(axis, holds):
     inner = core[1:-1] if len(core) > 5 else core
     upper = sides_of(inner).tolist()
     if len(inner) >= 2 and any(upper):
-        high = median(h.level for h, up in zip(inner, upper, strict=True) if up)
-        low = median(h.level for h, up in zip(inner, upper, strict=True) if not up)
+        high = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if up])
+        low = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if not up])
         away = [abs(h.level - (high if u else low)) for h, u in zip(inner, upper, strict=True)]
         stray = max(0.6 * axis.digit, 0.004 / axis.step_mm)
         stray = stray if coarse else max(stray, 4.5 * median(away))
-        near = {h: min(abs(h.level - high), abs(h.level - low)) for h in holds}
-        core = [h for h in holds if near[h] <= (4 * stray if h in inner else stray)]
+        edge = min(1.1 * axis.digit, 0.3 * (high - low)) if coarse else stray
+
+        def reach(hold):
+            if hold in inner:
+                return 4 * stray
+            surely_held = hold.rocked and hold.end_s - hold.start_s >= 2.0
+            return max(stray, edge) if surely_held else stray
+
+        core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
     rows = list(zip(core, sides_of(core).tolist(), strict=True))
     kept = []
     for i, (hold, up) in enumerate(rows):
@@ -89,6 +96,16 @@ def choice_by_the_rule(axis, holds):
                 continue  # only a rest between two pulls
         kept.append((hold, up))
     return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
+
+
+def middle_by_the_rule(holds):
+    """Return the level that half of the time held is not above; time beyond 3 s does not count."""
+    times = {hold: min(hold.end_s - hold.start_s, 3.0) + 0.001 for hold in holds}
+    for hold in sorted(holds, key=lambda hold: hold.level):
+        not_above = sum(time for other, time in times.items() if other.level <= hold.level)
+        if not_above >= sum(times.values()) / 2:
+            return hold.level
+    raise AssertionError
 
 
 def without_early(rows):
