@@ -76,12 +76,12 @@ def choice_by_the_rule(axis, holds):
         away = [abs(h.level - (high if u else low)) for h, u in zip(inner, upper, strict=True)]
         stray = max(0.6 * axis.digit, 0.004 / axis.step_mm)
         stray = stray if coarse else max(stray, 4.5 * median(away))
-        edge = min(1.1 * axis.digit, 0.3 * (high - low)) if coarse else stray
+        edge = min(max(1.1 * axis.digit, 0.01 / axis.step_mm), 0.3 * (high - low))
 
         def reach(hold):
             if hold in inner:
                 return 4 * stray
-            surely_held = hold.rocked and hold.end_s - hold.start_s >= 2.0
+            surely_held = hold.rocked and hold.end_s - hold.start_s >= 1.0
             return max(stray, edge) if surely_held else stray
 
         core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
