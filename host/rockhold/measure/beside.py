@@ -59,12 +59,12 @@ def find_press_beside(
             other = int(np.searchsorted(axis.t_s, edge_s))
             beyond = axis.count[other:index] if early else axis.count[index:other]
             hangs = not early and _hangs(axis, index)
-            if not hangs and _is_press(axis, choice, work, beyond):
+            if not hangs and len(beyond) and _is_press(axis, choice, work, beyond, early):
                 return zero_step(axis, index, int(axis.count[index] - axis.count[index - 1]))
     return None
 
 
-def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints) -> bool:
+def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints, early: bool) -> bool:
     """Return whether what lies beyond a jump to zero cannot be the hub's own motion."""
     if (~work.out_of(beyond)).mean() <= MOST_INSIDE:
         return True
@@ -73,6 +73,8 @@ def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints) -> b
         return False
     # Within the range, but at neither side.
     level = float(np.median(beyond))
+    if early and not work.low <= level <= work.high:
+        return False  # out of it for a part of the time: a plunger that comes back from a hole
     return min(abs(hold.level - level) for hold in choice.holds) > max(
         0.15 * sides, OFF_DIGITS * axis.digit
     )
