@@ -184,7 +184,9 @@ def holds_by_the_rule(axis, limits, widest):
     for k, (first, end) in enumerate(stretches, start=1):
         for part in parts_by_the_rule(axis, first, end, least_s, k == len(stretches)):
             hold = hold_by_the_rule(axis, *part, least_s, band)
-            if found:
+            if found and found[-1][0] >= first and axis.digit * axis.step_mm <= 0.004:
+                rocked = False  # it follows a hold of the same stretch
+            elif found:
                 rocked = hold[2] - before_s >= 0.7
             else:
                 since = [i for i in range(first) if axis.t_s[i] >= axis.t_s[first] - 1.4]

@@ -34,14 +34,14 @@ def test_of_three_levels_the_two_nearest_are_one_group():
     assert levels_by_hand([9, 0, 2], [1, 3, 1]).spread() == pytest.approx((3 / 5) ** 0.5)
 
 
-def test_the_longer_a_hold_the_more_it_counts_but_not_beyond_three_seconds():
+def test_the_longer_a_hold_the_more_it_counts_but_not_beyond_the_asked_time():
     holds = [
         Hold(10 * k, 10 * k + 9, 4.0 * k, 4.0 * k + long_s, level, 0.0, 9)
-        for k, (level, long_s) in enumerate([(50, 2.0), (7, 0.5), (-50, 3.0), (50, 30.0)])
+        for k, (level, long_s) in enumerate([(50, 1.1), (7, 0.5), (-50, 1.2), (50, 30.0)])
     ]
     levels = Levels.of(holds)
     assert levels.level.tolist() == [50, 7, -50, 50]
-    assert levels.weight == pytest.approx([2.0, 0.5, 3.0, 3.0], abs=0.002)
+    assert levels.weight == pytest.approx([1.1, 0.5, 1.2, 1.2], abs=0.002)
     assert levels.first.tolist() == [0, 10, 20, 30]
 
 

@@ -37,8 +37,8 @@ def off(rows):
 
 
 def times_of(holds):
-    """Return how long each was held; beyond three seconds it does not count."""
-    return [min(hold.end_s - hold.start_s, 3.0) + 0.001 for hold in holds]
+    """Return how long each was held; beyond 1.2 s it does not count."""
+    return [min(hold.end_s - hold.start_s, 1.2) + 0.001 for hold in holds]
 
 
 def spread_of(holds, *presses):
