@@ -104,6 +104,17 @@ def test_where_nobody_rocked_before_the_work_the_gauge_was_still_set_up():
     assert knocks(quiet) == []
 
 
+def test_of_a_silence_before_the_first_hold_nothing_is_known():
+    spoilt, _ = first_moved(FINE_KIND, OUT[FINE_KIND])
+    axis = spoilt.axis()
+    holds, _ = find_holds(axis, LIMITS)
+    choice = choose(axis, holds)
+    assert astray(axis, holds, choice, LIMITS)
+    silent = replace(axis, t_s=axis.t_s + 2 * (np.arange(len(axis.t_s)) >= holds[0].first))
+    holds = [replace(h, start_s=h.start_s + 2, end_s=h.end_s + 2) for h in holds]
+    assert astray(silent, holds, choice, LIMITS) == []
+
+
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("beyond_mm", [-0.05, 0.05])
 def test_last_hold_between_the_sides_after_a_kick(kind, beyond_mm):
