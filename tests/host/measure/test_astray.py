@@ -9,7 +9,7 @@ import pytest
 
 from host.measure.jobs import LIMITS, NO_CERTIFICATE
 from host.measure.situations import one_of
-from host.measure.worked import COARSE_KIND, FINE_KIND, cycles, job
+from host.measure.worked import COARSE_KIND, FINE_KIND, cycles, in_finer_counts, job
 from rockhold.measure.astray import astray
 from rockhold.measure.choice import choose
 from rockhold.measure.holds import find_holds, shortest_s
@@ -263,19 +263,24 @@ def some_job(rng):
     rests = rng.uniform(-1.2, 1.2, 2) * kind.side
     n = int(rng.integers(1, 4)) if rng.random() < 0.2 else 3
     pieces = [
-        ("rest", rests[0], rng.uniform(0.2, 2)),
+        ("rest", rests[0], one_of(rng, (0.3, 0.3, 1.5))),
         *cycles(kind, n, 0.0, 1.6, 1.4),
-        ("rest", rests[1], rng.uniform(0.2, 2)),
+        ("rest", rests[1], one_of(rng, (0.3, 0.3, 1.5))),
     ]
     drawn = job(kind, pieces, seed=int(rng.integers(999)))
-    by = rng.normal(0, one_of(rng, (0.03, 0.03, 0.03, 0.3))) / kind.step_mm
+    by = (
+        one_of(rng, (-1, 1))
+        * one_of(rng, (0.01, 0.025, 0.03, 0.3))
+        * rng.uniform(0.6, 1.4)
+        / kind.step_mm
+    )
     if rng.random() < 0.5:
         at = drawn.at(3, rng.uniform(-0.2, 0.9))
         drawn = drawn.moved(0, at, by)
     else:
-        at = drawn.at(len(pieces) - 3, rng.uniform(0, 0.9))
+        at = drawn.at(len(pieces) - 3, one_of(rng, (0.05, 0.1, 0.2, 0.5, 0.9)))
         drawn = drawn.moved(at, len(drawn.exact), by)
-    if rng.random() < 0.2:
+    if rng.random() < 0.25:
         end = at + round(one_of(rng, (0.1, 0.4, 1.3, 1.7)) * kind.rate_hz)
         drawn = drawn.moved(at, end, rng.normal(0, 0.2) / kind.step_mm)
     return drawn
@@ -285,7 +290,7 @@ def test_the_rule_hold_by_hold():
     seen = Counter()
     for seed in range(240):
         spoilt = some_job(np.random.default_rng([seed, 5]))
-        axis = spoilt.axis()
+        axis = in_finer_counts(spoilt.axis()) if seed % 3 == 0 else spoilt.axis()
         holds, _ = find_holds(axis, LIMITS)
         choice = choose(axis, holds)
         at, why = knock_by_the_rule(axis, holds, choice)
@@ -293,4 +298,4 @@ def test_the_rule_hold_by_hold():
         assert found == ([] if at is None else [at]), seed
         seen[why] += 1
     assert len(seen) == 7
-    assert min(seen.values()) >= 3  # each comes about
+    assert min(seen.values()) >= 4  # each comes about

@@ -73,6 +73,12 @@ class Job:
         return coordinate(self.trace())
 
 
+def in_finer_counts(axis, times=8):
+    """Return the same readings as of a gauge that once showed a unit so many times finer."""
+    finer = replace(axis, count=axis.count * times, step_mm=axis.step_mm / times)
+    return replace(finer, digit=float(times))
+
+
 def job(kind, pieces, seed=9, change_s=0.3):
     """Return a job of pieces (what, level, seconds), what being "rock" or anything quiet."""
     rng = np.random.default_rng(seed)
