@@ -260,6 +260,7 @@ def knock_by_the_rule(axis, holds, choice):
 def some_job(rng):
     kind = one_of(rng, (FINE_KIND, *KINDS))
     kind = replace(kind, swing=kind.swing * rng.uniform(0.4, 1.3))
+    kind = replace(kind, side=kind.side * one_of(rng, (0.5, 0.8, 1, 1, 1.3)))
     rests = rng.uniform(-1.2, 1.2, 2) * kind.side
     n = int(rng.integers(1, 4)) if rng.random() < 0.2 else 3
     pieces = [
