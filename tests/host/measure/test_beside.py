@@ -172,7 +172,7 @@ def test_a_wheel_let_go_where_it_was_left_alone_before():
 @pytest.mark.parametrize("times", [1, 8])
 def test_few_counts_from_side_to_side_may_end_on_zero_by_chance(times):
     quick = 1 / COARSE_KIND.rate_hz
-    for side, found in ((3.4, False), (4.2, True)):
+    for side, found in ((3.4, False), (4.6, True)):
         kind = replace(COARSE_KIND, side=side)
         let_go = whole(kind, 0.0, rest=-0.55, after=0.0, change_s=quick)
         assert (beside(let_go, times) is not None) == found
