@@ -78,6 +78,8 @@ GROUPS: dict[str, tuple[Target, ...]] = {
     "endplay": tuple(
         _measured(name, *tests)
         for name, *tests in (
+            ("astray", "astray"),
+            ("beside", "beside"),
             ("budget", "budget"),
             ("choice", "choice"),
             ("contact", "contact"),
@@ -88,13 +90,16 @@ GROUPS: dict[str, tuple[Target, ...]] = {
             ("fit", "fit"),
             ("free_stop", "free_stop"),
             ("holds", "holds"),
+            ("levels", "levels", "steps_by_rule"),
             ("measure",),
             ("plunger", "free_stop"),
             ("press", "press"),
+            ("received", "received"),
+            ("rests", "choice"),
             ("rhythm", "unheld"),
             ("sides", "sides"),
             ("splits", "splits"),
-            ("steps", "steps"),
+            ("steps", "steps", "steps_by_rule"),
             ("stop", "stop"),
             ("trace", "trace"),
             ("turned", "turned"),

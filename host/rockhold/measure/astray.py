@@ -142,4 +142,5 @@ def _rocked_here(axis: Coordinate, sides: _Sides, hold: Hold) -> bool:
     """Return whether the wheel was rocked where the hold is, and not just on its way there."""
     first = int(np.searchsorted(axis.t_s, hold.start_s - ROCKED_S))
     near = max(0.35 * (sides.high - sides.low), 2 * sides.apart)
-    return bool((np.abs(axis.count[first : hold.first] - hold.level) <= near).mean() >= 0.8)
+    here = np.abs(axis.count[first : hold.first] - hold.level) <= near
+    return len(here) > 0 and bool(here.mean() >= 0.8)

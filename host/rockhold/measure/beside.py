@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate
-from rockhold.measure.holds import Hold
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.steps import FoundStep, stood, zero_candidates, zero_step
 
 Ints = NDArray[np.int64]
@@ -58,13 +58,15 @@ def find_press_beside(
             edge_s = axis.t_s[index] + (-BEYOND_S if early else BEYOND_S)
             other = int(np.searchsorted(axis.t_s, edge_s))
             beyond = axis.count[other:index] if early else axis.count[index:other]
-            hangs = not early and _hangs(axis, index)
-            if not hangs and _is_press(axis, choice, work, beyond):
+            if not len(beyond) or (not early and _hangs(axis, index)):
+                continue
+            rests = [h for h in holds if (h.first >= index if early else h.end <= index)]
+            if _is_press(axis, choice, work, beyond, early) and not _left(axis, rests, beyond):
                 return zero_step(axis, index, int(axis.count[index] - axis.count[index - 1]))
     return None
 
 
-def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints) -> bool:
+def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints, early: bool) -> bool:
     """Return whether what lies beyond a jump to zero cannot be the hub's own motion."""
     if (~work.out_of(beyond)).mean() <= MOST_INSIDE:
         return True
@@ -73,9 +75,21 @@ def _is_press(axis: Coordinate, choice: Choice, work: _Range, beyond: Ints) -> b
         return False
     # Within the range, but at neither side.
     level = float(np.median(beyond))
+    if early and not work.low <= level <= work.high:
+        return False  # out of it for a part of the time: a plunger that comes back from a hole
     return min(abs(hold.level - level) for hold in choice.holds) > max(
         0.15 * sides, OFF_DIGITS * axis.digit
     )
+
+
+def _left(axis: Coordinate, rests: list[Hold], beyond: Ints) -> bool:
+    """Return whether the wheel may have been left alone where it is found at the other end, too.
+
+    Often the zero is set there, and a coarse gauge shows the wheel let go from one reading to the
+    next.
+    """
+    level = float(np.median(beyond))
+    return is_coarse(axis) and any(abs(hold.level - level) <= axis.digit for hold in rests)
 
 
 def _hangs(axis: Coordinate, index: int) -> bool:

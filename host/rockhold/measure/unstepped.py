@@ -24,7 +24,10 @@ def holds_and_steps(
     holds, band = find_holds(axis, limits)
     while len(steps) < MOST_STEPS:
         step = find_step(axis, shown, holds, band)
-        step = step or find_press_beside(axis, shown, without_far(axis, holds)[0], band)
+        if step is None or step.kind == "base_moved":
+            # A wheel left alone before a press, or after one, is at no side, as after a knock.
+            beside = find_press_beside(axis, shown, without_far(axis, holds)[0], band)
+            step = beside or step
         if step is None:
             break
         steps.append(step)

@@ -6,8 +6,9 @@ from itertools import pairwise
 from statistics import fmean, median
 
 import numpy as np
+import pytest
 
-from host.measure.situations import situation
+from host.measure.situations import one_of, situation
 from rockhold.measure.choice import choose, side_distance, sides_of, single_visit
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
@@ -60,6 +61,47 @@ def test_a_pause_before_seating_gives_way_to_the_later_hold():
     assert -34.0 not in [hold.level for hold in choice.holds]
 
 
+def test_of_the_last_hold_and_the_wheel_let_go_at_once_only_one_counts():
+    def kept(held, let_go, after_s=0.2):
+        holds = row([40, -40, 40, -40, 40, held])
+        last = replace(holds[-1], start_s=holds[-1].end_s + after_s, level=let_go, rocked=False)
+        last = replace(last, first=holds[-1].end, end_s=last.start_s + 1.0)
+        choice = choose(FINE, [*holds, last])
+        assert [hold.level for hold in choice.holds[:5]] == [40, -40, 40, -40, 40]
+        return [hold.level for hold in choice.holds[5:]]
+
+    assert kept(-40, -39) == [-40]
+    assert kept(-38, -40) == [-40]
+    assert kept(-40, -40) == [-40]
+    assert kept(-40, -39, after_s=0.6) == [-40, -39]
+    assert kept(-40, -20) == [-40]  # where no hold of a side lies
+
+
+@pytest.mark.parametrize("at", [0, 5])
+def test_the_first_and_the_last_hold_may_lie_on_the_next_count(at):
+    def count(axis, by, long_s=1.5, rocked=True):
+        holds = row([4, -4, 4, -4, 4, -4] if axis is COARSE else [40, -40, 40, -40, 40, -40])
+        odd = replace(holds[at], level=holds[at].level + by, rocked=rocked)
+        holds[at] = replace(odd, end_s=odd.start_s + long_s)
+        return len(choose(axis, holds).holds)
+
+    assert count(COARSE, 0.5, 0.9) == 6
+    assert count(COARSE, 1.0) == 6
+    assert count(COARSE, -1.0) == 6
+    assert count(COARSE, 1.3) == 5
+    assert count(COARSE, 1.0, long_s=0.9) == 5  # the wheel let go rests for so long
+    assert count(COARSE, 1.0, rocked=False) == 5
+    # 0.01 mm are 7.9 counts: a base creeps by as much.
+    assert count(FINE, 7.5) == 6
+    assert count(FINE, 8.2) == 5
+    assert count(FINE, 7.5, long_s=0.9) == 5
+
+
+def test_next_to_each_other_the_sides_leave_less_room_for_the_ends():
+    holds = row([1.2, -1.2, 1.2, -1.2, 1.2, -0.4])  # 0.8 off, of 2.4 from side to side
+    assert len(choose(COARSE, holds).holds) == 5
+
+
 # --- the rules by their words, hold after hold, on situations drawn at random ---------------------
 
 
@@ -71,13 +113,21 @@ def choice_by_the_rule(axis, holds):
     inner = core[1:-1] if len(core) > 5 else core
     upper = sides_of(inner).tolist()
     if len(inner) >= 2 and any(upper):
-        high = median(h.level for h, up in zip(inner, upper, strict=True) if up)
-        low = median(h.level for h, up in zip(inner, upper, strict=True) if not up)
+        high = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if up])
+        low = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if not up])
         away = [abs(h.level - (high if u else low)) for h, u in zip(inner, upper, strict=True)]
         stray = max(0.6 * axis.digit, 0.004 / axis.step_mm)
         stray = stray if coarse else max(stray, 4.5 * median(away))
-        near = {h: min(abs(h.level - high), abs(h.level - low)) for h in holds}
-        core = [h for h in holds if near[h] <= (4 * stray if h in inner else stray)]
+        edge = min(max(1.1 * axis.digit, 0.01 / axis.step_mm), 0.3 * (high - low))
+
+        def reach(hold):
+            if hold in inner:
+                return 4 * stray
+            surely_held = hold.rocked and hold.end_s - hold.start_s >= 1.0
+            return max(stray, edge) if surely_held else stray
+
+        core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
+        core = core if coarse else without_let_go(core, high, low)
     rows = list(zip(core, sides_of(core).tolist(), strict=True))
     kept = []
     for i, (hold, up) in enumerate(rows):
@@ -89,6 +139,28 @@ def choice_by_the_rule(axis, holds):
                 continue  # only a rest between two pulls
         kept.append((hold, up))
     return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
+
+
+def without_let_go(core, high, low):
+    """Of the last hold and the wheel let go at once after it, keep the one nearer to its side."""
+    if len(core) < 2 or core[-1].rocked or core[-1].start_s - core[-2].end_s > 0.5:
+        return core
+    held, let_go = core[-2:]
+    side, other = (min((high, low), key=lambda s: abs(h.level - s)) for h in (held, let_go))
+    if side != other:
+        return core
+    nearer = held if abs(held.level - side) <= abs(let_go.level - side) else let_go
+    return [*core[:-2], nearer]
+
+
+def middle_by_the_rule(holds):
+    """Return the level that half of the time held is not above; beyond 1.2 s it does not count."""
+    times = {hold: min(hold.end_s - hold.start_s, 1.2) + 0.001 for hold in holds}
+    for hold in sorted(holds, key=lambda hold: hold.level):
+        not_above = sum(time for other, time in times.items() if other.level <= hold.level)
+        if not_above >= sum(times.values()) / 2:
+            return hold.level
+    raise AssertionError
 
 
 def without_early(rows):
@@ -142,6 +214,12 @@ def test_the_rules_hold_by_hold():
         if seed % 2:  # sides as near as the digits and the hand tell
             near = np.random.default_rng(seed).uniform(0.02, 0.3)
             holds = [replace(hold, level=near * hold.level) for hold in holds]
+        if seed % 3 == 0 and len(holds) > 2:  # let go at once, or a little later
+            rng = np.random.default_rng(seed)
+            start_s = holds[-2].end_s + one_of(rng, (0.1, 0.4, 0.6))
+            by = one_of(rng, (0.0, 0.5, 3.0)) * axis.digit * rng.normal()
+            let_go = replace(holds[-1], start_s=start_s, end_s=start_s + 0.8, rocked=False)
+            holds = [*holds[:-1], replace(let_go, level=holds[-2].level + by)]
         found = choose(axis, holds)
         rows = list(zip(found.holds, found.upper.tolist(), strict=True))
         assert rows == choice_by_the_rule(axis, holds), seed
@@ -155,12 +233,12 @@ def test_the_rules_hold_by_hold():
     assert min(seen.values()) > 12
 
 
-def test_a_hold_beyond_three_seconds_weighs_as_one_of_three():
+def test_a_hold_longer_than_the_asked_one_weighs_no_more():
     # A wheel that was left standing must not pull the sides to where it stood.
     changed = 0
     for seed in range(60):
         rng = np.random.default_rng(seed)
-        levels, lengths = rng.normal(0, 5, 5), rng.uniform(0.5, 3.0, 4)
+        levels, lengths = rng.normal(0, 5, 5), rng.uniform(0.4, 1.2, 4)
 
         def sides(at_s, levels=levels, lengths=lengths):
             spans = [*lengths, at_s]
@@ -170,6 +248,6 @@ def test_a_hold_beyond_three_seconds_weighs_as_one_of_three():
             ]
             return sides_of(holds).tolist()
 
-        assert sides(3.0) == sides(5.0) == sides(60.0), seed
-        changed += sides(3.0) != sides(0.2)
+        assert sides(1.2) == sides(5.0) == sides(60.0), seed
+        changed += sides(1.2) != sides(0.1)
     assert changed > 3  # up to there the time does weigh

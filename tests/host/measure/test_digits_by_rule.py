@@ -31,7 +31,7 @@ def side_by_the_rule(groups, axis, rocked):
     places = np.arange(int(np.floor(first)), int(np.ceil(last)) + 1)
     digit_mm = axis.digit * axis.step_mm
     sigma = sigma_by_the_rule(groups, *((0.05, 3.0) if rocked else (0.03, 0.6)))
-    looks = min(1.0, (1.0 if rocked else 1.5) * axis.spacing_s)  # of each reading
+    looks = min(1.0, (2.0 if rocked else 0.4) * axis.spacing_s)  # of each reading
     logs = []
     for group in groups:
         log = np.zeros(len(places))

@@ -138,8 +138,8 @@ def stretches_by_the_rule(axis, middle, band, least_s, gap_s):
     return sorted(taken)
 
 
-def parts_by_the_rule(axis, first, end, least_s):
-    sums, coarse = sums_of(axis.count), axis.digit * axis.step_mm > 0.004
+def parts_by_the_rule(axis, first, end, least_s, is_last):
+    sums, every = sums_of(axis.count), is_last or axis.digit * axis.step_mm > 0.004
 
     def lasts(a, b):
         return axis.t_s[b - 1] - axis.t_s[a] >= 0.8 * least_s
@@ -149,14 +149,16 @@ def parts_by_the_rule(axis, first, end, least_s):
     cut = best_split(axis, sums, first, end)
     if cut == first:
         return [(first, end)]
-    if coarse:
+    if every:
         return [
-            *parts_by_the_rule(axis, first, cut, least_s),
-            *parts_by_the_rule(axis, cut, end, least_s),
+            *parts_by_the_rule(axis, first, cut, least_s, is_last),
+            *parts_by_the_rule(axis, cut, end, least_s, is_last),
         ]
     if lasts(cut, end):
-        return parts_by_the_rule(axis, cut, end, least_s)
-    return parts_by_the_rule(axis, first, cut, least_s) if lasts(first, cut) else [(first, end)]
+        return parts_by_the_rule(axis, cut, end, least_s, is_last)
+    if lasts(first, cut):
+        return parts_by_the_rule(axis, first, cut, least_s, is_last)
+    return [(first, end)]
 
 
 def hold_by_the_rule(axis, first, end, least_s, band):
@@ -178,10 +180,13 @@ def holds_by_the_rule(axis, limits, widest):
     least_s = max(0.8 * limits.hold_s - 1.5 * axis.spacing_s, 0.4 * limits.hold_s)
     gap_s = max(limits.gap_s, 4 * axis.spacing_s)
     found, before_s = [], axis.t_s[0]
-    for first, end in stretches_by_the_rule(axis, middle, band, least_s, gap_s):
-        for part in parts_by_the_rule(axis, first, end, least_s):
+    stretches = stretches_by_the_rule(axis, middle, band, least_s, gap_s)
+    for k, (first, end) in enumerate(stretches, start=1):
+        for part in parts_by_the_rule(axis, first, end, least_s, k == len(stretches)):
             hold = hold_by_the_rule(axis, *part, least_s, band)
-            if found:
+            if found and found[-1][0] >= first and axis.digit * axis.step_mm <= 0.004:
+                rocked = False  # it follows a hold of the same stretch
+            elif found:
                 rocked = hold[2] - before_s >= 0.7
             else:
                 since = [i for i in range(first) if axis.t_s[i] >= axis.t_s[first] - 1.4]
