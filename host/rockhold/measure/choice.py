@@ -20,6 +20,7 @@ STRAY_MM = 0.004
 LONG_ENOUGH_S = 1.2  # a longer hold tells no more of where a side is
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 SURELY_HELD_S = 1.0
+LET_GO_MM = 0.002
 CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
@@ -83,8 +84,10 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
             if min(abs(hold.level - place) for place in places)
             <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
-        core = core if is_coarse(axis) else without_let_go(core, places)
-    core, upper = without_rests(core, sides_of(core))
+    upper = sides_of(core)
+    if not is_coarse(axis):
+        core, upper = without_let_go(core, upper, max(axis.digit, LET_GO_MM / axis.step_mm))
+    core, upper = without_rests(core, upper)
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))
 

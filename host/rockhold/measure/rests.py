@@ -10,18 +10,26 @@ Bools = NDArray[np.bool_]
 EARLY_S = 1.5
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
-AT_ONCE_S = 0.5
+AT_ONCE_S = 1.0  # from a hold to what follows when the hands let go
 
 
-def without_let_go(holds: list[Hold], places: list[float]) -> list[Hold]:
-    """Drop what follows the last hold at once, or that hold, whichever lies further from a side."""
-    if len(holds) < 2 or holds[-1].rocked or holds[-1].start_s - holds[-2].end_s > AT_ONCE_S:
-        return holds
-    near = [min(places, key=lambda place: abs(hold.level - place)) for hold in holds[-2:]]
-    if near[0] != near[1]:
-        return holds
-    before, after = (abs(hold.level - near[0]) for hold in holds[-2:])
-    return holds[:-1] if after >= before else [*holds[:-2], holds[-1]]
+def without_let_go(holds: list[Hold], upper: Bools, slack: float) -> tuple[list[Hold], Bools]:
+    """Drop the wheel let go after a hold: it slides back towards the other side, or stays.
+
+    Args:
+        holds: In the order of time.
+        upper: For each, whether it is on the upper side.
+        slack: How far a hand that still holds may move, in counts.
+    """
+    kept: list[int] = []
+    for i, hold in enumerate(holds):
+        before = holds[kept[-1]] if kept and upper[kept[-1]] == upper[i] else None
+        if before is not None and not hold.rocked:
+            inward = before.level - hold.level if upper[i] else hold.level - before.level
+            if hold.start_s - before.end_s <= AT_ONCE_S and inward > slack:
+                continue
+        kept.append(i)
+    return [holds[i] for i in kept], upper[kept]
 
 
 def without_rests(holds: list[Hold], upper: Bools) -> tuple[list[Hold], Bools]:

@@ -81,7 +81,7 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
 
 
 def _may_be_left_alone(holds: list[Hold], at: int, anywhere: bool) -> bool:
-    """Return whether a hold at one end may be the wheel without a hand: mostly between the sides."""
+    """Return whether a hold at one end may be the wheel without a hand: between the sides."""
     if len(holds) <= 3 or holds[at].rocked:
         return False
     others = [hold.level for hold in holds if hold is not holds[at]]
