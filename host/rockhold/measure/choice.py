@@ -20,6 +20,7 @@ STRAY_MM = 0.004
 LONG_ENOUGH_S = 1.2  # a longer hold tells no more of where a side is
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 SURELY_HELD_S = 1.0
+FEWEST_ROCKED = 3
 LET_GO_MM = 0.002
 CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
@@ -53,7 +54,8 @@ def candidates(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     if is_coarse(axis):
         return holds
     rocked = [hold for hold in holds if hold.rocked]
-    return rocked if len(rocked) >= max(3, 0.5 * len(holds)) else holds
+    mostly = weights_of(rocked).sum() >= 0.5 * weights_of(holds).sum()
+    return rocked if len(rocked) >= FEWEST_ROCKED and mostly else holds
 
 
 def weights_of(holds: Sequence[Hold]) -> Floats:
@@ -85,8 +87,9 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
             <= (INNER_FACTOR * stray if hold in inner else near if _is_long(hold) else stray)
         ]
     upper = sides_of(core)
-    if not is_coarse(axis):
-        core, upper = without_let_go(core, upper, max(axis.digit, LET_GO_MM / axis.step_mm))
+    if places and not is_coarse(axis):
+        slack = max(axis.digit, LET_GO_MM / axis.step_mm)
+        core, upper = without_let_go(core, upper, places, slack)
     core, upper = without_rests(core, upper)
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))

@@ -13,20 +13,30 @@ LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold
 AT_ONCE_S = 1.0  # from a hold to what follows when the hands let go
 
 
-def without_let_go(holds: list[Hold], upper: Bools, slack: float) -> tuple[list[Hold], Bools]:
+def without_let_go(
+    holds: list[Hold], upper: Bools, places: list[float], slack: float
+) -> tuple[list[Hold], Bools]:
     """Drop the wheel let go after a hold: it slides back towards the other side, or stays.
+
+    What is taken for the hold may be the rocking before it, and what follows the hold; so the one
+    nearer to where that side mostly is stays.
 
     Args:
         holds: In the order of time.
         upper: For each, whether it is on the upper side.
+        places: The usual level of the upper side and of the lower one, in counts.
         slack: How far a hand that still holds may move, in counts.
     """
     kept: list[int] = []
     for i, hold in enumerate(holds):
         before = holds[kept[-1]] if kept and upper[kept[-1]] == upper[i] else None
-        if before is not None and not hold.rocked:
+        if before is not None and not hold.rocked and hold.start_s - before.end_s <= AT_ONCE_S:
             inward = before.level - hold.level if upper[i] else hold.level - before.level
-            if hold.start_s - before.end_s <= AT_ONCE_S and inward > slack:
+            place = places[0 if upper[i] else 1]
+            if inward > slack and abs(hold.level - place) < abs(before.level - place):
+                kept[-1] = i
+                continue
+            if inward > slack:
                 continue
         kept.append(i)
     return [holds[i] for i in kept], upper[kept]
