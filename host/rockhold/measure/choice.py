@@ -21,7 +21,6 @@ LONG_ENOUGH_S = 1.2  # a longer hold tells no more of where a side is
 STRAY_FACTOR = 4.5  # times the median distance: three standard deviations of a normal one
 SURELY_HELD_S = 1.0
 FEWEST_ROCKED = 3
-LET_GO_MM = 0.002
 CREPT_MM = 0.01
 NEXT_COUNT, NEAR_SHARE = 1.1, 0.3  # a count, but not half way to the other side
 INNER_FACTOR = 4.0  # a hold in the middle of the work may lie this much further off
@@ -88,8 +87,7 @@ def choose(axis: Coordinate, holds: list[Hold]) -> Choice:
         ]
     upper = sides_of(core)
     if places and not is_coarse(axis):
-        slack = max(axis.digit, LET_GO_MM / axis.step_mm)
-        core, upper = without_let_go(core, upper, places, slack)
+        core, upper = without_let_go(axis, core, upper, 0.5 * sum(places))
     core, upper = without_rests(core, upper)
     kept, upper = _one_per_visit(axis, core, upper)
     return Choice(kept, upper, _two_sided(axis, kept, upper), _cycles(upper))

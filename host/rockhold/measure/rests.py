@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold
 
 Bools = NDArray[np.bool_]
@@ -10,33 +11,35 @@ Bools = NDArray[np.bool_]
 EARLY_S = 1.5
 SHORTEST_VISIT_S = 1.5  # change of sides, a few strokes, a hold
 LONGEST_REST_S = 3.0  # between two pulls; a coarse gauge shows rocking and hold as one, longer
+LET_GO_MM = 0.002  # a hand that still holds moves the hub by no more
+ROCKED_S = 1.5  # from the change of sides to a hold, at least
 AT_ONCE_S = 1.0  # from a hold to what follows when the hands let go
 
 
 def without_let_go(
-    holds: list[Hold], upper: Bools, places: list[float], slack: float
+    axis: Coordinate, holds: list[Hold], upper: Bools, middle: float
 ) -> tuple[list[Hold], Bools]:
-    """Drop the wheel let go after a hold: it slides back towards the other side, or stays.
+    """Drop the wheel let go after a hold: it slides back towards the other side and rests there.
 
-    What is taken for the hold may be the rocking before it, and what follows the hold; so the one
-    nearer to where that side mostly is stays.
+    A hold that begins as soon as the hub has come is none, but rocking that hardly shows; then
+    what follows it further inward is the hold, with less force.
 
     Args:
+        axis: The readings.
         holds: In the order of time.
         upper: For each, whether it is on the upper side.
-        places: The usual level of the upper side and of the lower one, in counts.
-        slack: How far a hand that still holds may move, in counts.
+        middle: A level between the sides, in counts.
     """
+    slack = max(axis.digit, LET_GO_MM / axis.step_mm)
+    changes = np.flatnonzero(np.diff(axis.count > middle)) + 1
     kept: list[int] = []
     for i, hold in enumerate(holds):
         before = holds[kept[-1]] if kept and upper[kept[-1]] == upper[i] else None
         if before is not None and not hold.rocked and hold.start_s - before.end_s <= AT_ONCE_S:
             inward = before.level - hold.level if upper[i] else hold.level - before.level
-            place = places[0 if upper[i] else 1]
-            if inward > slack and abs(hold.level - place) < abs(before.level - place):
-                kept[-1] = i
-                continue
-            if inward > slack:
+            came = int(np.searchsorted(changes, before.first, side="right"))
+            came_s = float(axis.t_s[changes[came - 1]]) if came else float(axis.t_s[0])
+            if inward > slack and before.start_s - came_s >= ROCKED_S:
                 continue
         kept.append(i)
     return [holds[i] for i in kept], upper[kept]
