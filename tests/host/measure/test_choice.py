@@ -45,6 +45,20 @@ def test_one_side_only():
     assert not single_visit(np.array([False, True, False, True]))
 
 
+def test_levels_of_one_side_lie_no_distance_apart():
+    choice = choose(FINE, row([40, -40, 41, -40, 40, -41]))
+    for side in (True, False):
+        assert side_distance(replace(choice, upper=np.full(6, side))) == 0.0
+
+
+def test_nearly_no_play_must_stand_out_of_the_scatter_fourfold():
+    # From side to side 3.5 counts (0.0044 mm): of itself too little.
+    for scatter, found in ((0.8, True), (1.0, False)):
+        high, low = (1.75 + scatter, 1.75 - scatter), (-1.75 - scatter, -1.75 + scatter)
+        levels = [high[k // 2 % 2] if k % 2 == 0 else low[k // 2 % 2] for k in range(8)]
+        assert choose(FINE, row(levels)).two_sided == found
+
+
 def test_a_rest_between_two_pulls_is_no_visit():
     holds = []
     for i in range(5):
@@ -95,6 +109,8 @@ def test_the_first_and_the_last_hold_may_lie_on_the_next_count(at):
     assert count(FINE, 7.5) == 6
     assert count(FINE, 8.2) == 5
     assert count(FINE, 7.5, long_s=0.9) == 5
+    # By 8.7 counts, a tenth more than one of the coarser unit that the gauge once showed.
+    assert count(replace(FINE, digit=7.874), 8.2) == 6
 
 
 def test_next_to_each_other_the_sides_leave_less_room_for_the_ends():
