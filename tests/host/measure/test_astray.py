@@ -189,6 +189,13 @@ def test_the_gauge_taken_off(kind):
         assert bool(knocks(job(kind, pieces))) == found
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_stray_hold_in_the_middle_of_the_work_is_for_others_to_judge(kind):
+    clean = bare(kind)
+    assert knocks(clean.moved(clean.at(5), clean.at(7), OUT[kind])) == []
+    assert knocks(clean.moved(clean.at(7), clean.at(9), -OUT[kind])) == []
+
+
 def test_a_short_rest_is_no_hold():
     spoilt, _ = last_moved(FINE_KIND, -OUT[FINE_KIND])
     axis = spoilt.axis()
