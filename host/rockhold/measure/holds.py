@@ -8,6 +8,7 @@
 """
 
 from dataclasses import dataclass, replace
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,6 +28,7 @@ SEEN_SHARE = 0.8
 TRIM_S = 0.1  # both ends: the tail of the last rock, the first move of the next
 COARSE_MM = 0.004  # a count above this hides rocking
 MOST_PARTS = 12
+CALM = 1.5
 PART_SHARE = 0.8
 HANDLING_MM = 0.5  # travel of a rock is less, that of setting the gauge up is more
 ROCKED_S = 0.7  # time since the hold before that counts as rocking
@@ -156,6 +158,17 @@ def parts_of(
     return sorted(parts)
 
 
+def _calm(
+    axis: Coordinate, parts: list[tuple[int, int]], holds: list[Hold]
+) -> list[tuple[int, int]]:
+    """Return the last part, and those just before it that are as calm as the holds: no rocking."""
+    most = CALM * median(hold.spread for hold in holds) + 0.3 * axis.digit if holds else 0.0
+    at = len(parts) - 1
+    while at > 0 and float(np.std(axis.count[slice(*parts[at - 1])])) <= most:
+        at -= 1
+    return parts[max(at, 0) :]
+
+
 def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:
     """Return the hold of the readings first to end, without readings far from the rest."""
     t_s, values = axis.t_s, axis.count[first:end]
@@ -194,7 +207,8 @@ def find_holds(
     stretches = quiet_stretches(axis, middle, band, least_s, gap_s)
     for first, end in stretches:
         is_last = (first, end) == stretches[-1]
-        for low, high in parts_of(axis, sums, first, end, least_s, is_last):
+        parts = parts_of(axis, sums, first, end, least_s, is_last)
+        for low, high in parts if is_coarse(axis) else _calm(axis, parts, holds):
             begin, stop = trimmed(axis.t_s, low, high, least_s)
             hold = make_hold(axis, begin, stop, band)
             if holds and holds[-1].first >= first and not is_coarse(axis):

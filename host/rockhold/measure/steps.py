@@ -25,6 +25,7 @@ MOST = 14  # holds; more tell nothing new
 MOST_CANDIDATES = 40
 MOST_STANDING = 8
 OPENING_S = 0.7  # a stretch that begins sooner opens the readings: nothing was done before it
+BEYOND_MM = 0.012
 LEAST_DIGITS, LEAST_MM = 2.5, 0.005  # a smaller jump is the hub's, or does no harm
 BESIDE_S = 0.2  # before a press, and after it, the indication stands for at least so long
 BEND_SHARE = 0.3  # of the jump: the finger on the button pushes the gauge, too
@@ -69,7 +70,8 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
     else:
         rocked = [hold.level for hold in holds if hold.rocked]
         if len(rocked) >= 4:
-            slack = 3 * _tolerance(axis)  # no wheel left alone lies beyond the sides
+            # No wheel left alone lies beyond the sides; a hand that pulls harder moves less.
+            slack = max(3 * _tolerance(axis), BEYOND_MM / axis.step_mm)
             low, high = min(rocked) - slack, max(rocked) + slack
             kept = [hold for hold in holds if hold.rocked or not low <= hold.level <= high]
     opens = bool(kept) and kept[0].start_s - axis.t_s[0] < OPENING_S
