@@ -129,8 +129,10 @@ def choice_by_the_rule(axis, holds):
     """Return the holds that count with their sides."""
     coarse = axis.digit * axis.step_mm > 0.004
     rocked = [hold for hold in holds if hold.rocked]
-    core = holds if coarse or len(rocked) < max(3, len(holds) / 2) else rocked
+    times = [sum(min(h.end_s - h.start_s, 1.2) + 0.001 for h in some) for some in (rocked, holds)]
+    core = holds if coarse or len(rocked) < 3 or times[0] < times[1] / 2 else rocked
     inner = core[1:-1] if len(core) > 5 else core
+    high = None
     upper = sides_of(inner).tolist()
     if len(inner) >= 2 and any(upper):
         high = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if up])
@@ -148,7 +150,8 @@ def choice_by_the_rule(axis, holds):
 
         core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
     rows = list(zip(core, sides_of(core).tolist(), strict=True))
-    rows = rows if coarse else without_let_go(rows, max(axis.digit, 0.002 / axis.step_mm))
+    if high is not None and not coarse:
+        rows = without_let_go(rows, high, low, max(axis.digit, 0.002 / axis.step_mm))
     kept = []
     for i, (hold, up) in enumerate(rows):
         if kept and up != kept[-1][1]:
@@ -161,14 +164,17 @@ def choice_by_the_rule(axis, holds):
     return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
 
 
-def without_let_go(rows, slack):
-    """Leave out what came at once after a hold without rocking, nearer to the other side."""
+def without_let_go(rows, high, low, slack):
+    """Of a hold and what came at once after it, nearer to the other side, keep the usual one."""
     kept = []
     for hold, up in rows:
         same_side = bool(kept) and kept[-1][1] == up
         if same_side and not hold.rocked and hold.start_s - kept[-1][0].end_s <= 1.0:
             moved = hold.level - kept[-1][0].level
             if moved < -slack if up else moved > slack:
+                usual = high if up else low
+                if abs(hold.level - usual) < abs(kept[-1][0].level - usual):
+                    kept[-1] = (hold, up)
                 continue
         kept.append((hold, up))
     return kept
