@@ -151,7 +151,7 @@ def choice_by_the_rule(axis, holds):
         core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
     rows = list(zip(core, sides_of(core).tolist(), strict=True))
     if high is not None and not coarse:
-        rows = without_let_go(rows, high, low, max(axis.digit, 0.002 / axis.step_mm))
+        rows = without_let_go(axis, rows, (high + low) / 2)
     kept = []
     for i, (hold, up) in enumerate(rows):
         if kept and up != kept[-1][1]:
@@ -164,17 +164,21 @@ def choice_by_the_rule(axis, holds):
     return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
 
 
-def without_let_go(rows, high, low, slack):
-    """Of a hold and what came at once after it, nearer to the other side, keep the usual one."""
+def without_let_go(axis, rows, middle):
+    """Leave out what came at once after a hold, further inward, where that was rocked before."""
+    slack = max(axis.digit, 0.002 / axis.step_mm)
+    count = axis.count.tolist()
     kept = []
     for hold, up in rows:
         same_side = bool(kept) and kept[-1][1] == up
         if same_side and not hold.rocked and hold.start_s - kept[-1][0].end_s <= 1.0:
-            moved = hold.level - kept[-1][0].level
-            if moved < -slack if up else moved > slack:
-                usual = high if up else low
-                if abs(hold.level - usual) < abs(kept[-1][0].level - usual):
-                    kept[-1] = (hold, up)
+            before = kept[-1][0]
+            moved = hold.level - before.level
+            came = min(before.first, len(count) - 1)
+            while came and (count[came] > middle) == (count[came - 1] > middle):
+                came -= 1
+            rocked = before.start_s - axis.t_s[came] >= 1.5
+            if rocked and (moved < -slack if up else moved > slack):
                 continue
         kept.append((hold, up))
     return kept
@@ -234,6 +238,16 @@ def two_sided_by_the_rule(axis, rows):
     return turns and even and len(rows) >= 6 and apart >= axis.digit / 4
 
 
+def came_to(axis, holds, seed):
+    """Return the coordinate of a hub that came to each level some time before the hold."""
+    count = axis.count.copy()
+    for k, hold in enumerate(holds):
+        count[max(0, hold.first - one_of(np.random.default_rng([seed, k]), (10, 28, 32, 50))) :] = (
+            round(hold.level)
+        )
+    return replace(axis, count=count)
+
+
 def test_the_rules_hold_by_hold():
     seen = Counter()
     for seed in range(800):
@@ -247,6 +261,7 @@ def test_the_rules_hold_by_hold():
             by = one_of(rng, (0.0, 0.5, 3.0)) * axis.digit * rng.normal()
             let_go = replace(holds[-1], start_s=start_s, end_s=start_s + 0.8, rocked=False)
             holds = [*holds[:-1], replace(let_go, level=holds[-2].level + by)]
+        axis = came_to(axis, holds, seed)
         found = choose(axis, holds)
         rows = list(zip(found.holds, found.upper.tolist(), strict=True))
         assert rows == choice_by_the_rule(axis, holds), seed
