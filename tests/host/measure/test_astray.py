@@ -191,9 +191,15 @@ def test_the_gauge_taken_off(kind):
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_stray_hold_in_the_middle_of_the_work_is_for_others_to_judge(kind):
-    clean = bare(kind)
-    assert knocks(clean.moved(clean.at(5), clean.at(7), OUT[kind])) == []
-    assert knocks(clean.moved(clean.at(7), clean.at(9), -OUT[kind])) == []
+    axis = bare(kind).axis()
+    holds, _ = find_holds(axis, LIMITS)
+    choice = choose(axis, holds)
+    for i in (2, 3):
+        stray = [replace(h, level=h.level - OUT[kind] * (k == i)) for k, h in enumerate(holds)]
+        keep = np.arange(6) != i
+        kept = tuple(h for k, h in enumerate(choice.holds) if k != i)
+        others = replace(choice, holds=kept, upper=choice.upper[keep])
+        assert astray(axis, stray, others, LIMITS) == []
 
 
 def test_a_short_rest_is_no_hold():

@@ -129,8 +129,10 @@ def choice_by_the_rule(axis, holds):
     """Return the holds that count with their sides."""
     coarse = axis.digit * axis.step_mm > 0.004
     rocked = [hold for hold in holds if hold.rocked]
-    core = holds if coarse or len(rocked) < max(3, len(holds) / 2) else rocked
+    times = [sum(min(h.end_s - h.start_s, 1.2) + 0.001 for h in some) for some in (rocked, holds)]
+    core = holds if coarse or len(rocked) < 3 or times[0] < times[1] / 2 else rocked
     inner = core[1:-1] if len(core) > 5 else core
+    high = None
     upper = sides_of(inner).tolist()
     if len(inner) >= 2 and any(upper):
         high = middle_by_the_rule([h for h, up in zip(inner, upper, strict=True) if up])
@@ -148,7 +150,8 @@ def choice_by_the_rule(axis, holds):
 
         core = [h for h in holds if min(abs(h.level - high), abs(h.level - low)) <= reach(h)]
     rows = list(zip(core, sides_of(core).tolist(), strict=True))
-    rows = rows if coarse else without_let_go(rows, max(axis.digit, 0.002 / axis.step_mm))
+    if high is not None and not coarse:
+        rows = without_let_go(axis, rows, (high + low) / 2)
     kept = []
     for i, (hold, up) in enumerate(rows):
         if kept and up != kept[-1][1]:
@@ -161,14 +164,21 @@ def choice_by_the_rule(axis, holds):
     return last_of_visits(axis, kept) if coarse and kept else without_early(kept)
 
 
-def without_let_go(rows, slack):
-    """Leave out what came at once after a hold without rocking, nearer to the other side."""
+def without_let_go(axis, rows, middle):
+    """Leave out what came at once after a hold, further inward, where that was rocked before."""
+    slack = max(axis.digit, 0.002 / axis.step_mm)
+    count = axis.count.tolist()
     kept = []
     for hold, up in rows:
         same_side = bool(kept) and kept[-1][1] == up
         if same_side and not hold.rocked and hold.start_s - kept[-1][0].end_s <= 1.0:
-            moved = hold.level - kept[-1][0].level
-            if moved < -slack if up else moved > slack:
+            before = kept[-1][0]
+            moved = hold.level - before.level
+            came = min(before.first, len(count) - 1)
+            while came and (count[came] > middle) == (count[came - 1] > middle):
+                came -= 1
+            rocked = before.start_s - axis.t_s[came] >= 1.5
+            if rocked and (moved < -slack if up else moved > slack):
                 continue
         kept.append((hold, up))
     return kept
@@ -228,6 +238,16 @@ def two_sided_by_the_rule(axis, rows):
     return turns and even and len(rows) >= 6 and apart >= axis.digit / 4
 
 
+def came_to(axis, holds, seed):
+    """Return the coordinate of a hub that came to each level some time before the hold."""
+    count = axis.count.copy()
+    for k, hold in enumerate(holds):
+        count[max(0, hold.first - one_of(np.random.default_rng([seed, k]), (10, 28, 32, 50))) :] = (
+            round(hold.level)
+        )
+    return replace(axis, count=count)
+
+
 def test_the_rules_hold_by_hold():
     seen = Counter()
     for seed in range(800):
@@ -241,6 +261,7 @@ def test_the_rules_hold_by_hold():
             by = one_of(rng, (0.0, 0.5, 3.0)) * axis.digit * rng.normal()
             let_go = replace(holds[-1], start_s=start_s, end_s=start_s + 0.8, rocked=False)
             holds = [*holds[:-1], replace(let_go, level=holds[-2].level + by)]
+        axis = came_to(axis, holds, seed)
         found = choose(axis, holds)
         rows = list(zip(found.holds, found.upper.tolist(), strict=True))
         assert rows == choice_by_the_rule(axis, holds), seed
