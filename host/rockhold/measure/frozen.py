@@ -27,6 +27,7 @@ LEAST_S = 2.0
 JUMP_DIGITS, LATER_S = 3.0, 0.5
 WHOLE, OTHERS = 0.95, 0.8  # of the way to the new place, with one jump
 MOVES_S, FEWEST_OTHERS = 1.0, 2  # runs that end with a move
+SILENT_S = 0.5
 OVER_S, OVER = 10.0, 1.8  # nobody waits as long; against the next longest run
 STOOD_STILL = Reserve(
     " The gauge showed one count for longer than anywhere else, as one does that is frozen: measure"
@@ -46,8 +47,12 @@ class Flat:
 
 
 def flats(axis: Coordinate) -> list[Flat]:
-    """Return the longest runs of one count, longest first; not the one that opens the trace."""
-    edges = np.flatnonzero(np.diff(axis.count)) + 1
+    """Return the longest runs of one count, longest first; not the one that opens the trace.
+
+    A silence ends a run: nobody knows what the gauge would have shown.
+    """
+    silent = np.diff(axis.t_s) > max(SILENT_S, 3.5 * axis.spacing_s)
+    edges = np.flatnonzero((np.diff(axis.count) != 0) | silent) + 1
     first = np.concatenate(([0], edges))
     end = np.concatenate((edges, [len(axis.count)]))
     lengths = axis.t_s[end - 1] - axis.t_s[first]
