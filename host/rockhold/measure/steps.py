@@ -75,7 +75,7 @@ def steady_holds(axis: Coordinate, holds: list[Hold]) -> list[Hold]:
             low, high = min(rocked) - slack, max(rocked) + slack
             kept = [hold for hold in holds if hold.rocked or not low <= hold.level <= high]
     opens = bool(kept) and kept[0].start_s - axis.t_s[0] < OPENING_S
-    if _may_be_left_alone(kept, 0, opens or not is_coarse(axis)):
+    if _may_be_left_alone(kept, 0, opens):
         kept = kept[1:]  # before the gauge was set up it showed anything
     if _may_be_left_alone(kept, -1, False):
         kept = kept[:-1]

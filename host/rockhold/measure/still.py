@@ -30,7 +30,7 @@ NOISE_COUNTS = (1, 2, 3)
 LOOK_S = 0.25
 STILLER = 0.5  # of the other side's share of time away from the band
 EVIDENCE, DOUBT = 3.5, 2.0  # log of the likelihood ratio: 33:1, 7:1
-LEAST_HOLD_S = 0.5
+LEAST_HOLD_S, SHORT_HOLD_S = 0.8, 0.5
 ARRIVAL_S = 3.0  # of the time before the first hold: long enough for its rocking
 SIDES, EDGE = (0.08, 0.92), 0.2  # the sides are those of most readings; a band between them
 FEWEST_DIGITS = 2.0  # between the sides; with less the level does not tell them
@@ -49,8 +49,18 @@ class Stay:
 
 def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool]:
     """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
+    most, at_s = _most_evidence(axis, stays_of(axis, holds, LEAST_HOLD_S))
+    if most < DOUBT:
+        # A visit whose hold was short is missing there; here a rest may part one in two.
+        most, at_s = _most_evidence(axis, stays_of(axis, holds, SHORT_HOLD_S))
+    if most >= EVIDENCE:
+        return [finding("contact_lost", at_s)], True
+    return [], most >= DOUBT
+
+
+def _most_evidence(axis: Coordinate, stays: list[Stay]) -> tuple[float, float]:
+    """Return the most that speaks for a stop on one side, as a logarithm, and from when on."""
     most, at_s = 0.0, 0.0
-    stays = stays_of(axis, holds)
     looks = axis.spacing_s / LOOK_S
     for upper in (True, False):
         same = [stay for stay in stays if stay.upper is upper]
@@ -66,9 +76,7 @@ def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool
                 if a * n_moving <= STILLER * b * n:
                     told = evidence(looks * a, looks * n, looks * b, looks * n_moving)
                     most, at_s = max((most, at_s), (told, same[first].at_s))
-    if most >= EVIDENCE:
-        return [finding("contact_lost", at_s)], True
-    return [], most >= DOUBT
+    return most, at_s
 
 
 def _off(stays: list[Ints]) -> list[tuple[int, int, list[int]]]:
@@ -97,9 +105,9 @@ def _moving(readings: Ints) -> list[int]:
     return [n - int((many[width:] - many[:-width]).max()) for width in NOISE_COUNTS]
 
 
-def stays_of(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
-    """Return the visits to both sides: from hold to hold, or by the level alone."""
-    found = _by_holds(axis, [h for h in holds if h.end_s - h.start_s >= LEAST_HOLD_S])
+def stays_of(axis: Coordinate, holds: list[Hold], least_s: float) -> list[Stay]:
+    """Return the visits to both sides: from hold to hold of some length, or by the level alone."""
+    found = _by_holds(axis, [h for h in holds if h.end_s - h.start_s >= least_s])
     sides = [stay.upper for stay in found]
     if min(sides.count(True), sides.count(False)) >= 2:
         return found

@@ -42,7 +42,8 @@ def test_a_side_at_its_stop_is_told_whatever_the_gauges_noise(noise, sign, stop)
     for seed in range(6):
         code, at_s = told(job(seed, stop=stop, noise=noise), sign)
         assert code == "contact_lost"
-        assert 5.5 < at_s < 7.5  # with the first visit to that side
+        # With the first visit to that side; the opening rest may lie as near to the stop.
+        assert 5.5 < at_s < 7.5 or (stop > -1 and at_s == 0)
 
 
 @pytest.mark.parametrize("noise", [0.0, 0.15, 0.45])
@@ -104,7 +105,7 @@ def test_the_rule_reading_by_reading(monkeypatch):
             if upper and rng.random() < 0.8:
                 slow = np.where(rng.random(len(slow)) < 0.1, slow, -rng.integers(0, 2, len(slow)))
             stays.append(Stay(upper, float(k), 10 + slow.astype(np.int64)))
-        monkeypatch.setattr(still, "stays_of", lambda axis, holds, stays=stays: stays)
+        monkeypatch.setattr(still, "stays_of", lambda axis, holds, least_s, stays=stays: stays)
         axis = Coordinate(np.zeros(2), np.zeros(2, dtype=np.int64), 0.00127, 1.0, 0.05)
         most = evidence_by_the_rule(stays, 0.2)
         found, doubt = still_side(axis, [])
@@ -117,8 +118,8 @@ def test_stays_are_found_without_a_hold_on_one_of_the_sides():
     axis = job(2, stop=-4.5)
     holds, _ = find_holds(axis, LIMITS)
     lower = [hold for hold in holds if hold.level < 0]
-    stays = stays_of(axis, lower)
+    stays = stays_of(axis, lower, 0.8)
     assert [stay.upper for stay in stays] == [False, True, False, True, False, True, False][
         -len(stays) :
     ]
-    assert stays_of(axis, []) == []
+    assert stays_of(axis, [], 0.8) == []
