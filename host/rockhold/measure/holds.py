@@ -162,11 +162,13 @@ def _calm(
     axis: Coordinate, parts: list[tuple[int, int]], holds: list[Hold]
 ) -> list[tuple[int, int]]:
     """Return the last part, and those just before it that are as calm as the holds: no rocking."""
-    most = CALM * median(hold.spread for hold in holds) + 0.3 * axis.digit if holds else 0.0
+    if not holds or len(parts) < 2:
+        return parts[-1:]
+    most = CALM * median(hold.spread for hold in holds) + 0.3 * axis.digit
     at = len(parts) - 1
     while at > 0 and float(np.std(axis.count[slice(*parts[at - 1])])) <= most:
         at -= 1
-    return parts[max(at, 0) :]
+    return parts[at:]
 
 
 def make_hold(axis: Coordinate, first: int, end: int, band: int) -> Hold:

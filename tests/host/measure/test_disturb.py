@@ -101,7 +101,12 @@ def runs_of(values):
 
 
 def flats_by_the_rule(axis):
-    runs = runs_of(axis.count.tolist())
+    count, t_s = axis.count.tolist(), axis.t_s.tolist()
+    silent_s = max(0.5, 3.5 * axis.spacing_s)
+    parts = [0]  # a silence ends a run
+    for i in range(1, len(count)):
+        parts.append(parts[-1] + (t_s[i] - t_s[i - 1] > silent_s))
+    runs = runs_of(list(zip(count, parts, strict=True)))
     lengths = [(float(axis.t_s[end - 1] - axis.t_s[first]), first, end) for first, end in runs]
     longest = sorted(lengths, key=lambda run: -run[0])[:6]
     return [(first, end, axis.count[first], s) for s, first, end in longest if first > 0]

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from itertools import pairwise, zip_longest
 from math import ceil, fsum, log
-from statistics import fmean, pstdev
+from statistics import fmean, median, pstdev
 
 import numpy as np
 import pytest
@@ -173,6 +173,18 @@ def hold_by_the_rule(axis, first, end, least_s, band):
     return first, end, t_s[first], t_s[end - 1], fmean(kept), pstdev(kept), len(kept)
 
 
+def calm_by_the_rule(axis, parts, spreads):
+    """Return the last part, and before it those that are hardly less calm than the holds were."""
+    kept = parts[-1:]
+    for first, end in parts[-2::-1]:
+        if not spreads or pstdev(axis.count[first:end].tolist()) > (
+            1.5 * median(spreads) + 0.3 * axis.digit
+        ):
+            break
+        kept = [(first, end), *kept]
+    return kept
+
+
 def holds_by_the_rule(axis, limits, widest):
     middle = middle_by_the_rule(axis.count.tolist())
     band = band_by_the_rule(axis, middle, limits)
@@ -182,7 +194,10 @@ def holds_by_the_rule(axis, limits, widest):
     found, before_s = [], axis.t_s[0]
     stretches = stretches_by_the_rule(axis, middle, band, least_s, gap_s)
     for k, (first, end) in enumerate(stretches, start=1):
-        for part in parts_by_the_rule(axis, first, end, least_s, k == len(stretches)):
+        parts = parts_by_the_rule(axis, first, end, least_s, k == len(stretches))
+        if axis.digit * axis.step_mm <= 0.004:
+            parts = calm_by_the_rule(axis, parts, [hold[5] for hold in found])
+        for part in parts:
             hold = hold_by_the_rule(axis, *part, least_s, band)
             if found and found[-1][0] >= first and axis.digit * axis.step_mm <= 0.004:
                 rocked = False  # it follows a hold of the same stretch
