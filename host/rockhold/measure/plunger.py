@@ -16,7 +16,8 @@ from rockhold.measure.trace import Trace
 
 AT_A_STOP = Reserve(
     " On one side the indication hardly moved while the wheel was rocked, as it does when the"
-    " plunger no longer reaches the hub: give the plunger more preload and measure again.",
+    " plunger no longer reaches the hub: give the plunger more preload, note where it hangs free"
+    " before the base is set, and measure again.",
     forbids_accept=True,
 )
 NOT_NOTED = Reserve(
