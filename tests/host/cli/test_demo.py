@@ -60,9 +60,12 @@ def test_capture_and_csv_give_the_same_end_play(played):
     assert len(rows[0].pop("pulls")) == 12  # three and three at the nut, six at the hub cap
     # Only the capture knows how the wheel turned, and where the plunger hung free.
     assert abs(rows[0]["end_play_mm"] - rows[1]["end_play_mm"]) < rows[0]["u_mm"]
-    assert rows[1]["sentence"].endswith(NOT_NOTED.text)
-    assert NOT_NOTED.text not in rows[0]["sentence"]
-    for name in ("verdict", "cycles", "findings", "step_mm", "rate_hz"):
+    doubt = "note where it hangs free before the base is set"
+    assert doubt in NOT_NOTED.text
+    assert doubt in rows[1]["sentence"]
+    assert doubt not in rows[0]["sentence"]
+    assert rows[0]["verdict"] == "accept"  # which a coarse gauge alone may leave undecided
+    for name in ("cycles", "findings", "step_mm", "rate_hz"):
         assert rows[0][name] == rows[1][name], name
 
 

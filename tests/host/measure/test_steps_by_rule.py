@@ -63,7 +63,7 @@ def steady_by_the_rule(axis, holds):
         rocked = [hold.level for hold in holds if hold.rocked]
         kept = list(holds)
         if len(rocked) >= 4:
-            reach = 3 * tolerance_of(axis)
+            reach = max(3 * tolerance_of(axis), 0.012 / axis.step_mm)
             kept = [
                 hold
                 for hold in holds
@@ -72,11 +72,10 @@ def steady_by_the_rule(axis, holds):
                 or hold.level > max(rocked) + reach
             ]
     opens = bool(kept) and kept[0].start_s - axis.t_s[0] < 0.7  # nothing was done before it
-    fine = axis.digit * axis.step_mm <= 0.004
     for end in (0, -1):
         others = [hold.level for hold in kept if hold is not kept[end]]
         if len(kept) > 3 and not kept[end].rocked:
-            anywhere = end == 0 and (opens or fine)
+            anywhere = end == 0 and opens
             if anywhere or min(others) <= kept[end].level <= max(others):
                 kept.pop(end)
     return kept[:14]
