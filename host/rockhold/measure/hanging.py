@@ -69,6 +69,8 @@ def _beyond(axis: Coordinate, outward: Ints) -> Hanging | None:
     away = edge - outward
     gap = max(BEYOND_MM / axis.step_mm, BEYOND_DIGITS * axis.digit)
     at_edge = np.flatnonzero(away <= max(axis.digit, NOISE_MM / axis.step_mm))
+    if axis.t_s[at_edge[-1]] - axis.t_s[at_edge[0]] < HANGING_S:
+        return None
     cuts = np.flatnonzero(np.diff(axis.t_s[at_edge]) > FALLING_S) + 1
     stays = [(int(s[0]), int(s[-1]) + 1) for s in np.split(at_edge, cuts)]
     stays = [(a, b) for a, b in stays if a == 0 or axis.t_s[b - 1] - axis.t_s[a] >= HANGING_S]

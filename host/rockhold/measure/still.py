@@ -10,6 +10,7 @@ may be: one to three counts; each width is tried. For a coarse gauge see rockhol
 """
 
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,10 +50,14 @@ class Stay:
 
 def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool]:
     """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
-    most, at_s = _most_evidence(axis, stays_of(axis, holds, LEAST_HOLD_S))
-    if most < DOUBT:
+    stays = stays_of(axis, holds, LEAST_HOLD_S)
+    most, at_s = _most_evidence(axis, stays)
+    between = (SHORT_HOLD_S <= hold.end_s - hold.start_s < LEAST_HOLD_S for hold in holds)
+    if most < DOUBT and any(between):
         # A visit whose hold was short is missing there; here a rest may part one in two.
-        most, at_s = _most_evidence(axis, stays_of(axis, holds, SHORT_HOLD_S))
+        more = stays_of(axis, holds, SHORT_HOLD_S)
+        if len(more) != len(stays):
+            most, at_s = _most_evidence(axis, more)
     if most >= EVIDENCE:
         return [finding("contact_lost", at_s)], True
     return [], most >= DOUBT
@@ -119,7 +124,7 @@ def _by_holds(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
     if not upper.any():
         return []
     levels = np.array([hold.level for hold in holds])
-    middle = 0.5 * float(np.median(levels[upper]) + np.median(levels[~upper]))
+    middle = 0.5 * (median(levels[upper].tolist()) + median(levels[~upper].tolist()))
     lasts = [i for i in range(len(holds)) if i + 1 == len(holds) or upper[i + 1] != upper[i]]
     ends = [holds[i].end for i in lasts]
     return _between(axis, middle, _begin(axis, holds), ends, upper[lasts].tolist())
