@@ -15,7 +15,7 @@ from rockhold.measure.estimate import Estimate, estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
 from rockhold.measure.frozen import STOOD_STILL, Flat, frozen, may_be_frozen, telling
 from rockhold.measure.hanging import hanging, hanging_findings, without_hanging
-from rockhold.measure.holds import Hold
+from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
 from rockhold.measure.limits import EndPlayLimits, GaugeFacts
 from rockhold.measure.plunger import lost_contact
@@ -177,15 +177,19 @@ def _reason(found: list[Finding]) -> Finding:
 def _short_of_the_best(
     axis: Coordinate, choice: Choice, best: Estimate, limits: EndPlayLimits
 ) -> list[Finding]:
-    """Return drift, and cycles that are missing but not needed."""
+    """Return drift, cycles that are missing but not needed, and visits without a hold.
+
+    A coarse gauge may hide a hold, so there the last are named only where cycles are missing.
+    """
     found = []
     if abs(best.drift_mm) > max(limits.drift_limit_mm, 4 * best.u_drift_mm):
         more = f"{best.drift_mm:+.4f} mm in all."
         found.append(finding("drifting", choice.holds[0].start_s, more))
     if choice.cycles < limits.cycles_asked:
         found.append(finding("few_cycles", choice.holds[-1].end_s))
-        found += visits_without(axis, choice.holds, limits)
-    return found
+    elif is_coarse(axis):
+        return found
+    return found + visits_without(axis, choice.holds, limits)
 
 
 def _measured(

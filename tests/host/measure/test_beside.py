@@ -130,7 +130,9 @@ def test_a_plunger_that_comes_back_to_a_side_at_zero(kind, depth_mm, long_s, pie
     at = clean.at(piece, 0.5)
     hole = clean.moved(at - round(long_s * kind.rate_hz), at, depth_mm / kind.step_mm)
     assert beside(hole) is None
-    assert [code for code, _ in measured(hole)] == ["plunger_dropped"]
+    told = {code for code, _ in measured(hole)}
+    assert "plunger_dropped" in told
+    assert told <= {"plunger_dropped", "no_hold"}  # the hole took the hold, too
 
 
 @pytest.mark.parametrize("kind", KINDS)
