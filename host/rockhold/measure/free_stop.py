@@ -85,7 +85,9 @@ def preload(
     Returns:
         Findings, or None where the readings lie on both sides of it, so that it was no stop.
     """
-    first, end = choice.holds[0].first, choice.holds[-1].end
+    # What was before the first hold after rocking may still be the setting up.
+    worked = [hold for hold in choice.holds if hold.rocked] or list(choice.holds)
+    first, end = worked[0].first, choice.holds[-1].end
     # A zero pressed before the first hold shows in no levels, so it is still in.
     _, zeros = _without_zeros(axis.count[:first], axis.step_mm)
     distance = axis.count[first:end] - round(stop_mm / axis.step_mm) - zeros

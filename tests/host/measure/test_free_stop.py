@@ -151,8 +151,18 @@ def held(counts, first=5):
     """Return readings at 10/s from second 2 on, and a choice whose holds span all but `first`."""
     axis = coordinate(trace_of([90] * first + counts))
     axis = replace(axis, t_s=axis.t_s + 2.0)
-    ends = SimpleNamespace(first=first, end=first), SimpleNamespace(first=0, end=len(axis.count))
-    return axis, SimpleNamespace(holds=ends)
+    ends = (first, first), (0, len(axis.count))
+    holds = [SimpleNamespace(first=a, end=b, rocked=True) for a, b in ends]
+    return axis, SimpleNamespace(holds=tuple(holds))
+
+
+def test_what_comes_before_the_first_rocking_is_still_the_setting_up():
+    axis, choice = held([-30] * 5 + [30] * 8 + [0] * 5 + [30] * 8, 0)
+    assert preload(axis, choice, 0.0, LIMITS) is None  # readings on both sides of it
+    opening = SimpleNamespace(first=0, end=5, rocked=False)
+    later = SimpleNamespace(first=5, end=len(axis.count), rocked=True)
+    told = preload(axis, SimpleNamespace(holds=(opening, later)), 0.0, LIMITS)
+    assert [finding.code for finding in told] == ["contact_lost"]
 
 
 @pytest.mark.parametrize(
