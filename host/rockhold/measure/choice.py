@@ -143,9 +143,15 @@ def _one_per_visit(
         if side != sides[-1]:
             kept.append(hold)
             sides.append(bool(side))
-        elif hold.rocked or abs(hold.level - kept[-1].level) <= 0.5 * axis.digit:
+        elif hold.rocked or _further_out(axis, hold, kept[-1], bool(side)):
             kept[-1] = hold
     return tuple(kept), np.array(sides, dtype=np.bool_)
+
+
+def _further_out(axis: Coordinate, hold: Hold, before: Hold, upper: bool) -> bool:
+    """Return whether a hold lies no further in than the one before: the wheel let go does."""
+    inward = before.level - hold.level if upper else hold.level - before.level
+    return inward <= 0.5 * axis.digit
 
 
 def side_distance(choice: Choice) -> float:

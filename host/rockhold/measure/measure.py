@@ -207,8 +207,11 @@ def _measured(
     band = (limits.band_low_mm, limits.band_high_mm)
     decision = decide(end_play_mm, u_mm, k * u_mm, *band, limits.guard_factor)
     verdict = decision.verdict
-    if verdict == ACCEPT and (reserve.forbids_accept or any(f.code in NEVER_ACCEPT for f in found)):
+    faulty = any(f.code in NEVER_ACCEPT for f in found)
+    if verdict == ACCEPT and (reserve.forbids_accept or faulty):
         verdict = UNDECIDED
+    doubt = reserve.text if decision.verdict == ACCEPT else ""
+    cause = largest_cause(best.rows)
     return EndPlayResult(
         end_play_mm=end_play_mm,
         u_mm=u_mm,
@@ -229,6 +232,6 @@ def _measured(
         advice=nut_advice(
             end_play_mm, k * u_mm, band, limits.threads_per_inch, limits.lock_positions
         ),
-        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, largest_cause(best.rows))
-        + (reserve.text if decision.verdict == ACCEPT else ""),
+        sentence=in_words(end_play_mm, k * u_mm, verdict, limits, gauge, cause, faulty) + doubt,
+        doubt=doubt.strip(),
     )

@@ -56,6 +56,8 @@ class EndPlayResult:
         accept_mm: The two acceptance limits (tolerance band less guard band).
         advice: How far to turn the nut, if that can be said.
         sentence: The result in words, with what would settle an undecided one.
+        doubt: What cannot be ruled out of an end play inside the band though nothing was found,
+            in words; it is part of the sentence, too. "" for nothing.
         turned: Where a motion sensor saw the wheel turn, as (from, to) in seconds; for pictures.
     """
 
@@ -77,6 +79,7 @@ class EndPlayResult:
     accept_mm: tuple[float, float] | None = None
     advice: NutAdvice | None = None
     sentence: str = ""
+    doubt: str = ""
     turned: tuple[tuple[float, float], ...] = ()
 
     def to_json(self) -> dict[str, Any]:

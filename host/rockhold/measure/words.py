@@ -43,8 +43,9 @@ def in_words(
     limits: EndPlayLimits,
     gauge: GaugeFacts,
     cause: BudgetRow,
+    faulty: bool = False,
 ) -> str:
-    """Return the result in a few sentences."""
+    """Return the result in a few sentences; `faulty` says that what was found forbids accepting."""
     low, high = limits.band_low_mm, limits.band_high_mm
     text = f"End play {_length(end_play_mm)}, give or take {_length(expanded_mm)}: "
     if verdict == ACCEPT:
@@ -54,7 +55,8 @@ def in_words(
         if low <= end_play_mm <= high:
             text = text[: -len("above the band.")] + "outside the acceptance limits."
     elif low + expanded_mm <= end_play_mm <= high - expanded_mm:
-        text += "undecided, though within the band: mend what was found, then measure again."
+        text += "undecided, though within the band"
+        text += ": mend what was found, then measure again." if faulty else "."
     else:
         nearest = min(abs(end_play_mm - low), abs(end_play_mm - high))
         text += "undecided. " + what_settles(cause, nearest)

@@ -12,7 +12,14 @@ from rockhold.report.gather import Gathered
 from rockhold.report.pictures import band_picture, trace_picture
 from rockhold.report.pictures.svg import text_of
 from rockhold.report.units import Units
-from rockhold.report.words import band, finding_words, nut_words, percent, what_uncertainty_means
+from rockhold.report.words import (
+    band,
+    barred,
+    finding_words,
+    nut_words,
+    percent,
+    what_uncertainty_means,
+)
 
 _UNLIMITED = "∞"
 
@@ -101,6 +108,8 @@ def trace_section(job: Gathered, units: Units) -> Section:
 
 def _findings(result: EndPlayResult, begin_s: float, units: Units) -> Block:
     if not result.findings:
+        if barred(result):
+            return Words(f"No findings, but a doubt. {result.doubt}")
         return Words("No findings: the motion was done as asked.")
     rows = tuple(
         (str(at), f"{found.at_s - begin_s:.1f}", finding_words(found, result, units))

@@ -16,7 +16,7 @@ from rockhold.report.pictures.svg import Canvas, describe, new_picture, text_of
 from rockhold.report.pictures.torque_picture import draw_torque, torque_words
 from rockhold.report.pictures.trace_picture import description, draw_trace
 from rockhold.report.units import US, Units
-from rockhold.report.words import answer, finding_words
+from rockhold.report.words import answer, barred, finding_words
 
 _WIDTH, _EDGE, _LINE = 900.0, 16.0, 18.0
 _TRACE_HEIGHT, _TORQUE_HEIGHT, _BAND_HEIGHT = 420.0, 240.0, 112.0
@@ -97,8 +97,9 @@ def _found_lines(
 
 
 def _finding_lines(trace: Trace, result: EndPlayResult, units: Units) -> list[str]:
+    doubt = textwrap.wrap(result.doubt, _LETTERS) if barred(result) else []
     if not result.findings:
-        return ["No findings."]
+        return ["No findings.", *doubt]
     begin_s = float(trace.t_s[0]) if len(trace) else 0.0
     lines: list[str] = []
     for number, finding in enumerate(result.findings[:_MOST_FINDINGS], start=1):
@@ -108,4 +109,4 @@ def _finding_lines(trace: Trace, result: EndPlayResult, units: Units) -> list[st
             subsequent_indent="     ",
         )  # fmt: skip
     more = len(result.findings) - _MOST_FINDINGS
-    return [*lines, f"and {more} more"] if more > 0 else lines
+    return [*lines, *([f"and {more} more"] if more > 0 else []), *doubt]

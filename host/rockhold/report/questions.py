@@ -13,7 +13,7 @@ from rockhold.report.gather import Gathered
 from rockhold.report.part_job import in_date, name_of
 from rockhold.report.part_steps import never_begun, summary
 from rockhold.report.units import Units
-from rockhold.report.words import band, barred, finding_words, percent
+from rockhold.report.words import band, barred, finding_words, forbidding, percent
 
 WIDTH = 80
 _NAME = 16  # letters for the question
@@ -113,7 +113,7 @@ def _motion(job: Gathered, units: Units) -> str:
     asked = job.limits.cycles_asked if job.limits else 0
     text = f"{result.cycles} of {asked} cycles, {len(result.holds)} holds. "
     if not result.findings:
-        return text + "No findings."
+        return f"{text}No findings. {result.doubt if barred(result) else ''}".strip()
     return text + " ".join(
         f"{found.at_s - begin_s:.0f} s: {finding_words(found, result, units)}"
         for found in result.findings
@@ -126,7 +126,7 @@ def _decision(job: Gathered, units: Units) -> str:
         return "not known"
     verdict = result.verdict or "no verdict"
     if barred(result):
-        verdict += ", since what was found forbids accepting it"
+        verdict += f", since {forbidding(result)} forbids accepting it"
     chance = "" if result.conformity is None else f", {percent(result.conformity)} to be inside"
     return f"{verdict}; tolerance band {band(limits, units)} {units.length}{chance}"
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from rockhold.measure.decision import ACCEPT, REJECT
-from rockhold.measure.findings import TEXTS
+from rockhold.measure.findings import NEVER_ACCEPT, TEXTS
 from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.result import EndPlayResult, Finding
 from rockhold.measure.trace import MM_PER_INCH
@@ -79,12 +79,18 @@ def _why(result: EndPlayResult, limits: EndPlayLimits) -> str:
         where = "below" if value_mm < low_mm else "above"
         return f"It lies {'outside the acceptance limits' if inside else where + ' it'}: reject."
     if barred(result):
-        return "It lies inside, but what was found forbids accepting it: undecided."
+        return f"It lies inside, but {forbidding(result)} forbids accepting it: undecided."
     if not result.budget:
         return "It lies too near a limit: undecided."
     nearest_mm = min(abs(value_mm - low_mm), abs(value_mm - high_mm))
     settles = what_settles(largest_cause(result.budget), nearest_mm)
     return f"It lies too near a limit to decide: undecided. {settles}"
+
+
+def forbidding(result: EndPlayResult) -> str:
+    """Return what forbids accepting a number that lies inside the band."""
+    found = any(finding.code in NEVER_ACCEPT for finding in result.findings)
+    return "what was found" if found or not result.doubt else "a doubt"
 
 
 def barred(result: EndPlayResult) -> bool:

@@ -209,7 +209,11 @@ def last_of_visits(axis, rows):
     for hold, up in rows[1:]:
         if up != kept[-1][1]:
             kept.append((hold, up))
-        elif hold.rocked or abs(hold.level - kept[-1][0].level) <= axis.digit / 2:
+        elif hold.rocked or (
+            (hold.level >= kept[-1][0].level - axis.digit / 2)
+            if up
+            else (hold.level <= kept[-1][0].level + axis.digit / 2)
+        ):
             kept[-1] = (hold, kept[-1][1])
     return kept
 

@@ -49,9 +49,9 @@ def test_sentence(verdict, value, words):
     assert "certificate" not in told
 
 
-def told(value, verdict, expanded=0.003, u=0.001):
+def told(value, verdict, expanded=0.003, u=0.001, faulty=True):
     cause = row("resolution of the gauge", u)
-    return in_words(value, expanded, verdict, LIMITS, GaugeFacts(0.002), cause)
+    return in_words(value, expanded, verdict, LIMITS, GaugeFacts(0.002), cause, faulty)
 
 
 def test_the_sentence_as_a_whole():
@@ -80,6 +80,9 @@ def test_undecided_within_the_guarded_band_sends_to_the_findings(value, within):
     # Nothing of the number forbids acceptance there, so what forbids it is something found.
     assert told(value, "undecided").endswith("mend what was found, then measure again.") == within
     assert ("finer count" in told(value, "undecided")) != within
+    # Or a doubt, which is said behind it.
+    doubted = told(value, "undecided", faulty=False)
+    assert doubted.endswith("undecided, though within the band.") == within
 
 
 @pytest.mark.parametrize("limit", [LIMITS.band_low_mm, LIMITS.band_high_mm])
