@@ -60,9 +60,9 @@ class Cable(threading.Thread):
 
     def _drop(self) -> None:
         self.path.unlink(missing_ok=True)
-        for end in self._ends or ():
+        ends, self._ends = self._ends, None
+        for end in ends or ():
             os.close(end)
-        self._ends = None
 
     def run(self) -> None:
         """Carry bytes until stopped; what the board says while the cable is out is lost.
@@ -76,7 +76,14 @@ class Cable(threading.Thread):
     def _carry(self) -> None:
         while not self._ended.is_set():
             ends = self._ends
-            ready, _, _ = select.select([self._board, *(ends[:1] if ends else ())], [], [], _LOOK_S)
+            try:
+                ready, _, _ = select.select(
+                    [self._board, *(ends[:1] if ends else ())], [], [], _LOOK_S
+                )
+            except OSError:
+                if ends is None or self._ends is ends:
+                    raise
+                continue  # pulled in this very moment
             data = os.read(self._board, _MOST_BYTES) if self._board in ready else b""
             if self._board in ready and not data:
                 return  # its program was ended
