@@ -58,13 +58,14 @@ def astray(
     sides = _sides(axis, choice)
     reach = HANDLING_MM / axis.step_mm
     first, last = choice.holds[1].first, choice.holds[-1].first
+    least_s = shortest_s(axis, limits)
     odd = [
         hold
         for hold in holds
-        if hold.end_s - hold.start_s >= shortest_s(axis, limits)
-        and not sides.has(hold.level)
+        if (hold.end <= first or hold.first > last)
+        and hold.end_s - hold.start_s >= least_s
         and abs(hold.level - 0.5 * (sides.low + sides.high)) <= reach
-        and (hold.end <= first or hold.first > last)
+        and not sides.has(hold.level)
     ]
     usual = _usual_rock(axis, choice) if odd else 0.0
     for hold in odd:

@@ -30,8 +30,12 @@ def quiet_starts(count: Ints, band: int) -> Ints:
     highs, lows = [count], [count]
     size = 1
     while 2 * size <= n:
-        highs.append(np.maximum(highs[-1][:-size], highs[-1][size:]))
-        lows.append(np.minimum(lows[-1][:-size], lows[-1][size:]))
+        high = np.maximum(highs[-1][:-size], highs[-1][size:])
+        low = np.minimum(lows[-1][:-size], lows[-1][size:])
+        if (high - low).min() > band:
+            break  # no stretch is as long, so none is longer
+        highs.append(high)
+        lows.append(low)
         size *= 2
     high, low = count.copy(), count.copy()
     for level in range(len(highs) - 1, -1, -1):

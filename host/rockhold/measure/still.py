@@ -50,17 +50,19 @@ class Stay:
 
 def still_side(axis: Coordinate, holds: list[Hold]) -> tuple[list[Finding], bool]:
     """Return lost contact at the free stop, and whether a stop cannot be ruled out."""
-    stays = stays_of(axis, holds, LEAST_HOLD_S)
-    most, at_s = _most_evidence(axis, stays)
-    between = (SHORT_HOLD_S <= hold.end_s - hold.start_s < LEAST_HOLD_S for hold in holds)
-    if most < DOUBT and any(between):
+    most, at_s = _most_evidence(axis, stays_of(axis, holds, LEAST_HOLD_S))
+    if most < DOUBT and _turns(holds, SHORT_HOLD_S) != _turns(holds, LEAST_HOLD_S):
         # A visit whose hold was short is missing there; here a rest may part one in two.
-        more = stays_of(axis, holds, SHORT_HOLD_S)
-        if len(more) != len(stays):
-            most, at_s = _most_evidence(axis, more)
+        most, at_s = _most_evidence(axis, stays_of(axis, holds, SHORT_HOLD_S))
     if most >= EVIDENCE:
         return [finding("contact_lost", at_s)], True
     return [], most >= DOUBT
+
+
+def _turns(holds: list[Hold], least_s: float) -> int:
+    """Return how often holds of some length change sides."""
+    upper = sides_of([hold for hold in holds if hold.end_s - hold.start_s >= least_s])
+    return int((upper[1:] != upper[:-1]).sum())
 
 
 def _most_evidence(axis: Coordinate, stays: list[Stay]) -> tuple[float, float]:
