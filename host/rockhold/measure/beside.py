@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from rockhold.measure.choice import Choice, choose, side_distance
 from rockhold.measure.coordinate import Coordinate
+from rockhold.measure.hanging import HANGING_S
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.steps import FoundStep, stood, zero_candidates, zero_step
 
@@ -21,7 +22,6 @@ FEWEST = 3  # holds; with less nobody can say where the sides are
 BEYOND_S = 1.0  # on the far side of a press, looked at for where the indication was
 BEYOND_MM, BEYOND_DIGITS = 0.015, 2.0  # out of the holds' range: runout and seating go less far
 MOST_INSIDE = 0.1  # of the readings beyond a press
-HANGS_S = 2.5  # on one count for longer than that, the plunger hangs
 # A jump that stays within the range may be the wheel let go; that it ends on zero by chance is
 # unlikely only where there are many counts between the sides.
 OFF_DIGITS = 1.5
@@ -62,7 +62,7 @@ def find_press_beside(
                 continue
             rests = [h for h in holds if (h.first >= index if early else h.end <= index)]
             if _is_press(axis, choice, work, beyond, early) and not _left(axis, rests, beyond):
-                return zero_step(axis, index, int(axis.count[index] - axis.count[index - 1]))
+                return zero_step(axis, index)
     return None
 
 
@@ -95,4 +95,4 @@ def _left(axis: Coordinate, rests: list[Hold], beyond: Ints) -> bool:
 def _hangs(axis: Coordinate, index: int) -> bool:
     """Return whether the plunger hangs from a reading on: it moves no more, to the end."""
     beyond = axis.count[index:]
-    return bool(len(beyond) * axis.spacing_s >= HANGS_S and np.ptp(beyond) <= axis.digit)
+    return bool(len(beyond) * axis.spacing_s >= HANGING_S and np.ptp(beyond) <= axis.digit)

@@ -9,8 +9,14 @@ from numpy.typing import NDArray
 
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, is_coarse
-from rockhold.measure.rests import only_alone, without_early, without_let_go, without_rests
-from rockhold.measure.sides import spread_within, upper_group
+from rockhold.measure.rests import (
+    inward,
+    only_alone,
+    without_early,
+    without_let_go,
+    without_rests,
+)
+from rockhold.measure.sides import distance, spread_within, upper_group
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -150,16 +156,12 @@ def _one_per_visit(
 
 def _further_out(axis: Coordinate, hold: Hold, before: Hold, upper: bool) -> bool:
     """Return whether a hold lies no further in than the one before: the wheel let go does."""
-    inward = before.level - hold.level if upper else hold.level - before.level
-    return inward <= 0.5 * axis.digit
+    return inward(before, hold, upper) <= 0.5 * axis.digit
 
 
 def side_distance(choice: Choice) -> float:
     """Return how far the sides' mean levels lie apart, in counts; 0 with one side."""
-    levels = levels_of(choice.holds)
-    if not choice.upper.any() or choice.upper.all():
-        return 0.0
-    return float(levels[choice.upper].mean() - levels[~choice.upper].mean())
+    return distance(levels_of(choice.holds), choice.upper)
 
 
 def _visits(upper: Bools) -> list[bool]:
@@ -184,7 +186,7 @@ def _two_sided(axis: Coordinate, holds: tuple[Hold, ...], upper: Bools) -> bool:
     if only_alone(holds, upper):
         return False
     levels = levels_of(holds)
-    apart = float(levels[upper].mean() - levels[~upper].mean())
+    apart = distance(levels, upper)
     if apart >= max(NO_PLAY_MM / axis.step_mm, 1.2 * axis.digit):
         return True
     alternates = len(_visits(upper)) == len(upper) >= 4

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from rockhold.measure.choice import Choice
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.findings import finding
-from rockhold.measure.hanging import NOISE_MM
+from rockhold.measure.hanging import HANGING_S, NOISE_MM
 from rockhold.measure.holds import Hold
 from rockhold.measure.result import Finding
 
@@ -18,7 +18,6 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 BEYOND_MM = 0.06  # runout and seating go less far beyond the holds' levels
-HANGING_S = 2.5  # a plunger does not stay in a hole as long; a hanging one does
 STILL_S = 0.9  # on the bottom of a hole the plunger follows the hub; at its free stop it does not
 BACK_S = 0.5  # after the last hold: less may be the next move of a gauge that is taken off
 START_S = 0.5  # quiet time that ends the setting up

@@ -13,7 +13,7 @@ from rockhold.measure.decision import ACCEPT, UNDECIDED, decide
 from rockhold.measure.disturb import excursions
 from rockhold.measure.estimate import Estimate, estimate
 from rockhold.measure.findings import NEVER_ACCEPT, Reserve, finding, in_order
-from rockhold.measure.frozen import STOOD_STILL, Flat, frozen, may_be_frozen, telling
+from rockhold.measure.frozen import LEAST_S, STOOD_STILL, Flat, frozen, may_be_frozen, telling
 from rockhold.measure.hanging import hanging, hanging_findings, without_hanging
 from rockhold.measure.holds import Hold, is_coarse
 from rockhold.measure.hub.turning import Turning
@@ -78,7 +78,8 @@ def _measure(
     found += turned or []
     choice = choose(axis, holds)
     runs = telling(axis, choice, turning)
-    starts = visit_starts(axis, holds)
+    stood = bool(runs) and runs[0].length_s >= LEAST_S
+    starts = visit_starts(axis, holds) if stood else []
     found += _disturbances(axis, holds, choice, runs, starts)
     found += [] if steps else astray(axis, holds, choice, limits)
     lost, reserve = lost_contact(trace, axis, holds, choice, limits, turning)
@@ -95,8 +96,8 @@ def _measure(
         result = _measured(axis, choice, steps, limits, gauge, found, reserve)
     if turning is None or turned is None:
         return result
-    stood = replace(choice, holds=while_still(axis, choice.holds, turning))
-    return replace(result, holds=_hold_results(axis, stood, limits))
+    shown = replace(choice, holds=while_still(axis, choice.holds, turning))
+    return replace(result, holds=_hold_results(axis, shown, limits))
 
 
 def _unmeasurable(at_s: float, why: str) -> EndPlayResult:

@@ -16,6 +16,11 @@ ROCKED_S = 1.5  # from the change of sides to a hold, at least
 AT_ONCE_S = 1.0  # from a hold to what follows when the hands let go
 
 
+def inward(before: Hold, hold: Hold, upper: bool) -> float:
+    """Return how much nearer to the other side a hold lies than the one before it, in counts."""
+    return before.level - hold.level if upper else hold.level - before.level
+
+
 def without_let_go(
     axis: Coordinate, holds: list[Hold], upper: Bools, middle: float
 ) -> tuple[list[Hold], Bools]:
@@ -36,10 +41,9 @@ def without_let_go(
     for i, hold in enumerate(holds):
         before = holds[kept[-1]] if kept and upper[kept[-1]] == upper[i] else None
         if before is not None and not hold.rocked and hold.start_s - before.end_s <= AT_ONCE_S:
-            inward = before.level - hold.level if upper[i] else hold.level - before.level
             came = int(np.searchsorted(changes, before.first, side="right"))
             came_s = float(axis.t_s[changes[came - 1]]) if came else float(axis.t_s[0])
-            if inward > slack and before.start_s - came_s >= ROCKED_S:
+            if inward(before, hold, bool(upper[i])) > slack and before.start_s - came_s >= ROCKED_S:
                 continue
         kept.append(i)
     return [holds[i] for i in kept], upper[kept]

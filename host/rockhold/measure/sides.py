@@ -32,6 +32,18 @@ def upper_group(levels: Floats, weights: Floats | None = None) -> Bools:
     return upper
 
 
+def distance(levels: Floats, upper: Bools) -> float:
+    """Return how far the two groups' means lie apart; 0 with one group."""
+    if not upper.any() or upper.all():
+        return 0.0
+    return float(levels[upper].mean() - levels[~upper].mean())
+
+
+def last_of_visits(upper: Bools) -> list[int]:
+    """Return the last one of each visit: those in a row on one side."""
+    return [i for i in range(len(upper)) if i + 1 == len(upper) or upper[i + 1] != upper[i]]
+
+
 def spread_within(levels: Floats, upper: Bools) -> float:
     """Return the root mean square deviation from the two groups' means."""
     squares = 0.0

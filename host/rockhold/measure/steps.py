@@ -138,16 +138,13 @@ def find_step(axis: Coordinate, shown: Ints, holds: list[Hold], band: int) -> Fo
     levels = Levels.of(holds)
     if len(holds) < 3 or levels.spread() <= _tolerance(axis):
         return None
-    zeros = [
-        zero_step(axis, i, int(axis.count[i] - axis.count[i - 1]))
-        for i in zero_candidates(axis, shown, band)
-    ]
+    zeros = [zero_step(axis, i) for i in zero_candidates(axis, shown, band)]
     standing = [z for z in zeros if stood(axis, z.index)][:MOST_STANDING]
     without = [holds[:i] + holds[i + 1 :] for i in range(len(holds))] if len(holds) >= 6 else []
-    step = _presses(axis, holds, zeros, standing)
+    step = _presses(axis, levels, zeros, standing)
     if step is None and any(Levels.of(k).spread() <= 1.5 * _tolerance(axis) for k in without):
         return _level_step(axis, shown, holds)  # or one stray hold explains it
-    step = step or _first(_presses(axis, kept, standing, standing) for kept in without)
+    step = step or _first(_presses(axis, Levels.of(k), standing, standing) for k in without)
     step = step or _level_step(axis, shown, holds)
     if step is not None:
         return step
@@ -168,10 +165,9 @@ def _within(axis: Coordinate, levels: Levels) -> float:
 
 
 def _presses(
-    axis: Coordinate, holds: list[Hold], zeros: list[FoundStep], standing: list[FoundStep]
+    axis: Coordinate, levels: Levels, zeros: list[FoundStep], standing: list[FoundStep]
 ) -> FoundStep | None:
     """Return the pressed zero, or the first of two standing ones, that explains the levels."""
-    levels = Levels.of(holds)
     likely = [z for z in zeros if _both_sides_moved(axis, levels.level, levels.from_on(z.index))]
     for presses in ([(z,) for z in likely], list(combinations(standing, 2))):
         spreads = [levels.spread(*((z.index, z.size) for z in some)) for some in presses]
@@ -195,8 +191,9 @@ def _both_sides_moved(axis: Coordinate, levels: Floats, later: NDArray[np.bool_]
     return bool(abs(top) > kept and abs(bottom) > kept)
 
 
-def zero_step(axis: Coordinate, index: int, size: int) -> FoundStep:
+def zero_step(axis: Coordinate, index: int) -> FoundStep:
     """Return the step of a pressed zero: what moved meanwhile and the digits make it uncertain."""
+    size = int(axis.count[index] - axis.count[index - 1])
     u = float(np.hypot(axis.digit / np.sqrt(6), _motion(axis, index)))
     return FoundStep("zero_pressed", index, float(axis.t_s[index]), size, u)
 

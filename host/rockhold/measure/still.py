@@ -22,6 +22,7 @@ from rockhold.measure.findings import finding
 from rockhold.measure.holds import Hold
 from rockhold.measure.quiet import middle_of_three
 from rockhold.measure.result import Finding
+from rockhold.measure.sides import last_of_visits
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -127,7 +128,7 @@ def _by_holds(axis: Coordinate, holds: list[Hold]) -> list[Stay]:
         return []
     levels = np.array([hold.level for hold in holds])
     middle = 0.5 * (median(levels[upper].tolist()) + median(levels[~upper].tolist()))
-    lasts = [i for i in range(len(holds)) if i + 1 == len(holds) or upper[i + 1] != upper[i]]
+    lasts = last_of_visits(upper)
     ends = [holds[i].end for i in lasts]
     return _between(axis, middle, _begin(axis, holds), ends, upper[lasts].tolist())
 

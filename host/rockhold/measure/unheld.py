@@ -20,6 +20,7 @@ from rockhold.measure.limits import EndPlayLimits
 from rockhold.measure.quiet import middle_of_three
 from rockhold.measure.result import Finding
 from rockhold.measure.rhythm import binned, rhythm_kept
+from rockhold.measure.sides import last_of_visits
 
 Floats = NDArray[np.float64]
 
@@ -51,9 +52,7 @@ def hardly_rocked(axis: Coordinate, choice: Choice) -> bool:
     """
     if is_coarse(axis) or choice.cycles < 2:
         return False
-    sides = choice.upper.tolist()
-    last = [i for i, side in enumerate(sides) if i + 1 == len(sides) or sides[i + 1] is not side]
-    turns = list(pairwise(choice.holds[i] for i in last))
+    turns = list(pairwise(choice.holds[i] for i in last_of_visits(choice.upper)))
     if median(b.end_s - a.end_s for a, b in turns) > LONGEST_TURN_S:
         return False  # what is taken for the hold has rocking in it, under a true face
     return median(b.start_s - a.end_s for a, b in turns) < LEAST_ROCKED_S

@@ -9,6 +9,7 @@ from rockhold.measure.contact import without_far
 from rockhold.measure.coordinate import Coordinate
 from rockhold.measure.holds import Hold, find_holds, is_coarse
 from rockhold.measure.limits import EndPlayLimits
+from rockhold.measure.sides import distance
 from rockhold.measure.steps import FoundStep, find_step, without_step
 
 MOST_STEPS = 3
@@ -42,8 +43,7 @@ def _with_narrower_band(
     axis: Coordinate, limits: EndPlayLimits, holds: list[Hold], band: int
 ) -> list[Hold]:
     """Return the holds, found again where the two sides lie within the band of quiet."""
-    levels, upper = levels_of(holds), sides_of(holds)
-    if upper.any() and levels[upper].mean() - levels[~upper].mean() >= 1.5 * band:
+    if distance(levels_of(holds), sides_of(holds)) >= 1.5 * band:
         return holds  # told by all of them, which is quicker
     choice = choose(axis, holds)
     apart = side_distance(choice)

@@ -94,7 +94,7 @@ def forbidding(result: EndPlayResult) -> str:
 
 
 def barred(result: EndPlayResult) -> bool:
-    """Say whether a number that could be accepted is not, because of a finding."""
+    """Say whether a number that could be accepted is not, because of a finding or a doubt."""
     if result.verdict in (ACCEPT, REJECT) or result.accept_mm is None or not result.end_play_mm:
         return False
     return result.accept_mm[0] <= result.end_play_mm <= result.accept_mm[1]
